@@ -1,0 +1,51 @@
+"""Results that go to a file: the whole of it or none of it."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from etsched.errors import OutputRefused
+
+
+def write_result(target: str, text: str) -> None:
+    """Write to a file by way of a neighbour that is renamed into place; `-` is standard output.
+
+    Raises OutputRefused with the reason; a file that was there before stays as it was.
+    """
+    if target == "-":
+        sys.stdout.write(text)
+        return
+    path = Path(target)
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w", encoding="utf-8", newline="", dir=path.parent, delete=False
+        ) as draft:
+            try:
+                draft.write(text)
+                draft.flush()
+                os.fsync(draft.fileno())
+                Path(draft.name).chmod(0o666 & ~_umask())
+                Path(draft.name).replace(path)
+            except BaseException:
+                Path(draft.name).unlink(missing_ok=True)
+                raise
+    except OSError as error:
+        raise OutputRefused(
+            f"{target}: it cannot be written ({error.strerror}); name a place that can be."
+        ) from error
+
+
+def write_new(target: Path, text: str) -> None:
+    """Write a file that must not exist yet. Raises OutputRefused."""
+    if target.exists():
+        raise OutputRefused(f"{target}: it is there already and stays as it is; name a new file.")
+    write_result(str(target), text)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,77 @@
+"""The commands by name, each loaded only when it is called, and the exit code of every ending."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+from etsched import __version__
+from etsched.errors import EtschedError
+
+# Command → module of etsched.cli that holds it as `command`, and the line the help shows without loading it.
+COMMANDS = {
+    "week": ("week", "The week's runtime table from a site file and a weather file."),
+    "why": ("why", "The working behind one station's minutes, step by step."),
+    "season": ("season", "A season replayed: a table each week, water and minutes."),
+    "eto": ("eto", "Reference ET of every day of a weather file."),
+    "check": ("check", "Check a site file or a weather file without planning."),
+    "new-site": ("new_site", "Write a commented site file to start from."),
+    "completion": ("completion", "Print the line that makes your shell complete etsched."),
+}
+
+EXIT_CODES = """\b
+Exit codes:
+  0  done
+  1  something else went wrong
+  2  the command was typed wrongly
+  3  a file or a value handed over cannot be used
+  4  no plan can be made from these values
+  5  the water books did not close (a defect: please report it)
+  6  a result could not be written
+  130  interrupted"""
+
+
+class _Lazy(click.Group):
+    """A group whose commands are imported when they are called, so that help starts fast."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"etsched.cli.{COMMANDS[cmd_name][0]}")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+@click.command(cls=_Lazy, epilog=EXIT_CODES, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="etsched")
+def root() -> None:
+    """Turn measured water, soil, roots and this week's weather into run times for turf."""
+
+
+def main() -> None:
+    """Run the command line; every refusal is a sentence on standard error and an exit code."""
+    from etsched.bootstrap.logs import configure_logging
+
+    configure_logging(verbose=False)
+    try:
+        root.main(prog_name="etsched", standalone_mode=False)
+    except click.exceptions.Exit as ending:
+        sys.exit(ending.exit_code)
+    except click.Abort:
+        click.echo("Interrupted.", err=True)
+        sys.exit(130)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except EtschedError as error:
+        click.echo(str(error), err=True)
+        sys.exit(error.exit_code)

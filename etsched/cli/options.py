@@ -1,0 +1,62 @@
+"""Arguments and options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class Day(click.ParamType[date]):
+    """A date typed as 2026-07-13."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:  # noqa: ANN401
+        """Read the date or say what is wrong with it."""
+        if isinstance(value, datetime | date):
+            return value
+        try:
+            return date.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f'"{value}" is no date; write it as 2026-07-13.', param, ctx)
+
+
+def site_argument(function: F) -> F:
+    """Add the site file."""
+    return click.argument("site", type=click.Path(path_type=Path))(function)
+
+
+def weather_argument(function: F) -> F:
+    """Add the weather file and the mapping that reads it."""
+    columns = click.option(
+        "--columns",
+        type=click.Path(path_type=Path),
+        metavar="FILE",
+        help="How the weather file names and measures things (TOML). Without it: the columns the README lists.",
+    )
+    return columns(click.argument("weather", type=click.Path(path_type=Path))(function))
+
+
+def today_option(function: F) -> F:
+    """Add the day that counts as today."""
+    return click.option(
+        "--today",
+        type=Day(),
+        metavar="DATE",
+        help="The day that counts as today: rows from it on are forecast. Default: the site's own date.",
+    )(function)
+
+
+def units_option(function: F) -> F:
+    """Add the reader's units."""
+    return click.option(
+        "--units",
+        type=click.Choice(["us", "metric"]),
+        help="Units to read in. Default: those of the site file.",
+    )(function)

@@ -1,0 +1,192 @@
+"""Tables on the terminal: the same rows as page, CSV and JSON, set with rich."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from etsched.days import day_text
+from etsched.tables.assumptions import assumption_groups
+from etsched.tables.books import books_table
+from etsched.tables.et import COLUMNS, et_table
+from etsched.tables.figure import plain
+from etsched.tables.season import season_table
+from etsched.tables.shortfalls import shortfall_table
+from etsched.tables.totals import totals
+from etsched.tables.weather import weather_table
+from etsched.tables.week import MARKS, WeekTable, week_table
+from etsched.tables.working import working_table
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from etsched.model.plan import WeekPlan
+    from etsched.planning.et_days import EtDays
+    from etsched.units import UnitSystem
+
+# Wide enough for seven nights where nobody's terminal says otherwise, as when the table goes into a file.
+_WIDTH_WITHOUT_TERMINAL = 160
+_WIDTH_OF_A_WEEK = 120
+_GUESSES_SHOWN = 12
+
+
+def console() -> Console:
+    """Give the console for standard output; a file or a pipe gets plain text of a fixed width."""
+    out = Console(highlight=False)
+    return out if out.is_terminal else Console(highlight=False, width=_WIDTH_WITHOUT_TERMINAL, color_system=None)
+
+
+def grid(heads: Iterable[str], rows: Iterable[Sequence[str]], title: str = "") -> Table:
+    """Set rows under their heads; a head that begins with `>` is a column of numbers, set to the right."""
+    table = Table(title=title or None, title_justify="left", title_style="bold", box=None, pad_edge=False)
+    for head in heads:
+        table.add_column(head.removeprefix(">"), justify="right" if head.startswith(">") else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*(escape(cell) for cell in row))
+    return table
+
+
+def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
+    """Print the week: the table, what does not fit, what to know, what is guessed."""
+    out = console()
+    table, sums = week_table(plan, system), totals(plan, system)
+    out.print(f"[bold]{escape(table.site)}[/bold], water for {table.week}")
+    out.print(f"Reference ET {sums.eto.text}, rain {sums.rain.text}; {sums.minutes} min, {escape(sums.volume.text)}\n")
+    out.print(_week_grid(table) if out.width >= _WIDTH_OF_A_WEEK else _night_lists(table))
+    used = {sign for row in table.rows for sign in row.mark}
+    for sign, text in MARKS.items():
+        if sign in used:
+            out.print(f"{sign} {text}")
+    missing = [(row.night, str(row.terminal), f"{row.missing_min} min", row.reason) for row in shortfall_table(plan)]
+    if missing:
+        out.print()
+        out.print(grid(("night", ">station", ">missing", "why"), missing, "What the nights do not hold"))
+    if plan.notes:
+        notes = grid(("", ""), [("•", plain(note)) for note in plan.notes], "To know")
+        notes.show_header = False
+        out.print()
+        out.print(notes)
+    _show_guesses(out, plan, system)
+    weather = weather_table(plan, system)
+    out.print(f"\nWeather: {escape(weather.source)}; {escape(weather.as_of)}.")
+
+
+def _week_grid(table: WeekTable) -> Table:
+    """Set a line a station and a column a night: first start over cycles, as it is keyed in."""
+    nights = [f"{day_text(night.opens_on)[:3]} {night.opens_on.day}" for night in table.nights]
+    rows: list[Sequence[str]] = [
+        (
+            row.mark,
+            str(row.terminal),
+            row.area,
+            *("·" if cell is None else f"{cell.start}\n{cell.cycles}" for cell in row.cells),
+            f"{max((cell.soak_min for cell in row.cells if cell), default=0) or '·'}",
+            str(row.minutes),
+        )
+        for row in table.rows
+    ]
+    rows.append(("", "", "valves off by", *(night.finishes for night in table.nights), "", str(table.minutes)))
+    window = f"Nights by the day they begin on, {table.nights[0].window}; cycles × minutes, soak and week in minutes"
+    return grid(("", ">st.", "area", *nights, ">soak", ">week"), rows, window)
+
+
+def _night_lists(table: WeekTable) -> Table:
+    """Set the same for a narrow screen: under each night's head a line a station that runs."""
+    rows: list[Sequence[str]] = []
+    for index, night in enumerate(table.nights):
+        rows.append(("", "", night.label, night.window, "", ""))
+        rows += [
+            (row.mark, str(row.terminal), row.area, cell.start, cell.cycles, str(cell.soak_min or ""))
+            for row in table.rows
+            if (cell := row.cells[index]) is not None
+        ]
+    return grid(("", ">st.", "area", "first start", "cycles", ">soak"), rows)
+
+
+def _show_guesses(out: Console, plan: WeekPlan, system: UnitSystem | None) -> None:
+    rows = [
+        (row.field, row.stations, row.value.text, row.bounds, row.change, row.measure)
+        for row in assumption_groups(plan, system)
+        if row.swing
+    ]
+    if rows:
+        out.print()
+        heads = ("guess", "stations", "taken as", "could be", "minutes now → low / high", "what would tell")
+        out.print(grid(heads, rows[:_GUESSES_SHOWN], "Guesses, the weightiest first"))
+        if len(rows) > _GUESSES_SHOWN:
+            out.print(f"… and {len(rows) - _GUESSES_SHOWN} lighter ones; the page and the JSON document hold them all.")
+
+
+def show_working(plan: WeekPlan, terminal: int, opens_on: date | None, system: UnitSystem | None) -> None:
+    """Print a station's working for one night, if it runs at all this week, and its water books."""
+    out = console()
+    if opens_on is not None:
+        table = working_table(plan, terminal, opens_on, system)
+        name = f"[bold]Station {table.terminal}, {escape(table.area)}[/bold]"
+        out.print(f"{name}, {table.night}: {escape(table.outcome)}")
+        if table.reason:
+            out.print(f"Why: it {escape(table.reason)}.")
+        if table.steps:
+            out.print()
+            steps = [(step.name, step.value.text, step.formula, step.source) for step in table.steps]
+            out.print(grid(("step", ">value", "how", "source"), steps))
+        out.print()
+    out.print(_books(plan, terminal, system))
+
+
+def _books(plan: WeekPlan, terminal: int, system: UnitSystem | None) -> Table:
+    heads = ("day", ">missing at dawn", ">watered", ">rain", ">used", ">passed roots", ">missing at dusk", ">allowable")
+    rows = [
+        (
+            row.day,
+            *(each.text for each in (row.start, row.irrigation, row.rain, row.et, row.passed, row.end, row.allowable)),
+        )
+        for row in books_table(plan, system)
+        if row.terminal == terminal
+    ]
+    return grid(heads, rows, f"Water books of station {terminal}: what the root zone misses, day by day")
+
+
+def show_season(plans: Sequence[WeekPlan], system: UnitSystem | None) -> None:
+    """Print a season, a line a week, and its total."""
+    table = season_table(plans, system)
+    heads = (
+        "week of",
+        ">ETo",
+        ">rain",
+        ">minutes",
+        ">station-nights",
+        ">mean depth",
+        ">water",
+        ">dry station-days",
+        ">missing",
+    )
+    rows = [
+        (
+            row.week,
+            row.eto.text,
+            row.rain.text,
+            f"{row.minutes:,}",
+            f"{row.waterings:,}",
+            row.depth.text,
+            row.volume.text,
+            str(row.dry_days),
+            f"{row.missing_min} min",
+        )
+        for row in (*table.rows, table.total)
+    ]
+    console().print(grid(heads, rows, escape(plans[0].site.name)))
+
+
+def show_et(days: EtDays, system: UnitSystem) -> None:
+    """Print the reference ET of every day, a dash where a formula lacks what it needs."""
+    heads = ("day", ">lowest", ">highest", ">rain", *(f">{name}" for name in COLUMNS.values()), "filled")
+    rows = [
+        (row.day.isoformat(), *(each.text for each in (row.tmin, row.tmax, row.rain, *row.et)), row.filled)
+        for row in et_table(days, system)
+    ]
+    console().print(grid(heads, rows, "Reference ET"))

@@ -1,0 +1,88 @@
+"""`etsched week`: the table a manager keys in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from etsched.cli.options import site_argument, today_option, units_option, weather_argument
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from etsched.model.plan import WeekPlan
+    from etsched.units import UnitSystem
+
+FORMATS = ("csv", "json", "html")
+
+
+@click.command("week")
+@site_argument
+@weather_argument
+@today_option
+@units_option
+@click.option(
+    "--after",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Last week's JSON document: begin with its water.",
+)
+@click.option(
+    "--ran",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="What really ran, CSV: night,station,minutes.",
+)
+@click.option("--csv", "csv_file", metavar="FILE", help="Write the table as CSV; - is standard output.")
+@click.option("--json", "json_file", metavar="FILE", help="Write the whole plan as JSON; - is standard output.")
+@click.option("--html", "html_file", metavar="FILE", help="Write one printable page; - is standard output.")
+def command(
+    site: Path,
+    weather: Path,
+    columns: Path | None,
+    today: date | None,
+    units: UnitSystem | None,
+    after: Path | None,
+    ran: Path | None,
+    csv_file: str | None,
+    json_file: str | None,
+    html_file: str | None,
+) -> None:
+    """Plan the seven nights from tonight on and print the table to key in.
+
+    SITE is the property's file (`etsched new-site` writes one to start from), WEATHER a CSV of daily or hourly rows.
+    The table goes to the terminal unless a document goes to standard output.
+    """
+    from etsched.bootstrap.clock import WallClock
+    from etsched.bootstrap.output import write_result
+    from etsched.usecases.inputs import read_inputs
+    from etsched.usecases.week import Before, week_from_inputs
+
+    inputs = read_inputs(site, weather, columns, WallClock(today))
+    plan = week_from_inputs(inputs, Before(after, ran))
+    targets = dict(zip(FORMATS, (csv_file, json_file, html_file), strict=True))
+    for name, target in targets.items():
+        if target is not None:
+            write_result(target, _render(name, plan, units))
+            if target != "-":
+                click.echo(f"Written: {target}", err=True)
+    if "-" not in targets.values():
+        from etsched.cli.screen import show_week
+
+        show_week(plan, units)
+
+
+def _render(name: str, plan: WeekPlan, units: UnitSystem | None) -> str:
+    if name == "csv":
+        from etsched.reports.week_csv import week_csv
+
+        return week_csv(plan, units)
+    if name == "json":
+        from etsched.reports.week_json import week_json
+
+        return week_json(plan, units)
+    from etsched.reports.week_page import week_page
+
+    return week_page(plan, units)

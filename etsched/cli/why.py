@@ -1,0 +1,66 @@
+"""`etsched why`: one station's minutes, followed to their sources."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from etsched.cli.options import Day, site_argument, today_option, units_option, weather_argument
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from etsched.units import UnitSystem
+
+
+@click.command("why")
+@site_argument
+@weather_argument
+@click.argument("station", type=int)
+@today_option
+@units_option
+@click.option("--night", type=Day(), metavar="DATE", help="The date the night begins on. Default: its first run.")
+@click.option(
+    "--after",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Last week's JSON document: begin with its water.",
+)
+@click.option(
+    "--ran",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="What really ran, CSV: night,station,minutes.",
+)
+@click.option("--json", "json_file", metavar="FILE", help="Write the working as JSON; - is standard output.")
+def command(
+    site: Path,
+    weather: Path,
+    columns: Path | None,
+    station: int,
+    today: date | None,
+    units: UnitSystem | None,
+    night: date | None,
+    after: Path | None,
+    ran: Path | None,
+    json_file: str | None,
+) -> None:
+    """Show how STATION comes to its minutes: depletion, net, gross, minutes, cycles, each with its source."""
+    from etsched.bootstrap.clock import WallClock
+    from etsched.bootstrap.output import write_result
+    from etsched.tables.working import first_night
+    from etsched.usecases.inputs import read_inputs
+    from etsched.usecases.week import Before, check_station, week_from_inputs
+
+    plan = week_from_inputs(read_inputs(site, weather, columns, WallClock(today)), Before(after, ran))
+    check_station(plan, station)
+    if json_file is not None:
+        from etsched.reports.why_json import why_json
+
+        write_result(json_file, why_json(plan, station, units))
+    if json_file != "-":
+        from etsched.cli.screen import show_working
+
+        show_working(plan, station, night or first_night(plan, station), units)

@@ -1,0 +1,88 @@
+"""The error family: one class a failure, with the sentence a person reads inside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One thing that is wrong with what a person handed over: where, what, and what to do about it."""
+
+    file: str
+    line: int | None
+    field: str
+    wrong: str
+    remedy: str
+
+    def __str__(self) -> str:
+        where = self.file if self.line is None else f"{self.file}, line {self.line}"
+        field = f", {self.field}" if self.field else ""
+        return f"{where}{field}: {self.wrong}; {self.remedy}."
+
+
+class EtschedError(Exception):
+    """Anything this program refuses or gives up on; `exit_code` is what the command line ends with."""
+
+    exit_code = 1
+
+
+class InputRefused(EtschedError):
+    """Something handed over cannot be used. All problems found are told at once, in the file's order."""
+
+    exit_code = 3
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class SiteRefused(InputRefused):
+    """A site file that cannot be used."""
+
+
+class WeatherRefused(InputRefused):
+    """A weather file that cannot be used."""
+
+
+class ColumnsRefused(InputRefused):
+    """A column mapping that cannot be used."""
+
+
+class AppliedRefused(InputRefused):
+    """A record of what was applied, or an earlier week's document, that cannot be used."""
+
+
+class QuantityRefused(EtschedError):
+    """A typed value such as `"6 in"` that is no number with a fitting unit."""
+
+    exit_code = 3
+
+
+class PlanRefused(EtschedError):
+    """No plan can be made from these values; the sentence says which one stands in the way."""
+
+    exit_code = 4
+
+
+class BalanceBroken(EtschedError):
+    """The water books of a station do not close: a defect of this program, never of the input."""
+
+    exit_code = 5
+
+
+class OutputRefused(EtschedError):
+    """A result cannot be written where it was asked for."""
+
+    exit_code = 6
+
+
+class FeedFailed(EtschedError):
+    """A weather feed gave nothing that can be used, however often it was asked."""
+
+    exit_code = 7
+
+
+class FeedRefused(FeedFailed):
+    """A weather feed answered with something that asking again would not mend."""

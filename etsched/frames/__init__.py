@@ -1,0 +1,1 @@
+"""What a weather frame must look like, and how hours become days."""

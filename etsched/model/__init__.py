@@ -1,0 +1,1 @@
+"""Frozen values that flow through the program: the site as described, the week as planned."""

@@ -1,0 +1,159 @@
+"""The week as planned: runs, the reasons that led to each, and the books behind them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from etsched.days import Night
+from etsched.model.site import Basis, Site
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A number nobody measured: what was taken, where it comes from, what other values would do.
+
+    `low` and `high` are the plausible bounds of the figure; `minutes_low` and `minutes_high` the station's
+    minutes of the week if the figure stood there instead, everything else unchanged.
+    """
+
+    terminal: int | None  # None: it holds for the whole property
+    field: str
+    suffix: str
+    value: float
+    basis: Basis
+    source: str
+    low: float | None = None
+    high: float | None = None
+    minutes_now: int | None = None
+    minutes_low: int | None = None
+    minutes_high: int | None = None
+    measure: str = ""  # what would turn the guess into knowledge
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One line of a station's working: the result, the formula in words, its inputs and its source."""
+
+    name: str
+    value: float
+    suffix: str
+    formula: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cycle:
+    """One run of a valve within a night, in minutes after the window opens."""
+
+    start_min: int
+    length_min: int
+
+    @property
+    def end_min(self) -> int:
+        """Minute after opening at which the valve closes."""
+        return self.start_min + self.length_min
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What one station does in one night, and why."""
+
+    terminal: int
+    cycles: tuple[Cycle, ...]
+    soak_min: int  # the least pause between two cycles of this station
+    wanted_min: int  # minutes asked for before the window was looked at
+    depletion_mm: float
+    allowable_mm: float
+    net_mm: float  # what the root zone lacks
+    gross_mm: float  # what must be applied for it
+    applied_mm: float  # what the whole minutes put down
+    credited_mm: float  # what the books of the drier part credit
+    flow_l: float | None
+    reason: str
+    working: tuple[Step, ...]
+
+    @property
+    def length_min(self) -> int:
+        """Minutes of water in the night, all cycles together."""
+        return sum(cycle.length_min for cycle in self.cycles)
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """Minutes a station needed and the night could not hold."""
+
+    terminal: int
+    missing_min: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class NightPlan:
+    """One watering night: its window, its runs in order of terminal, and how tightly they are packed."""
+
+    night: Night
+    runs: tuple[Run, ...]
+    used_min: int  # minute after opening at which the last valve closes
+    bound_min: int  # no order of the same cycles and soaks can end earlier
+    shortfalls: tuple[Shortfall, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DayWeather:
+    """What the plan took one day's weather to be."""
+
+    day: date
+    forecast: bool
+    tmin_c: float
+    tmax_c: float
+    eto_mm: float
+    rain_mm: float
+    filled: tuple[str, ...]  # which variables were filled, and how, in words
+    standing_in: bool = False  # no weather was given for the day: mean ETo of the last days, no rain
+
+
+@dataclass(frozen=True, slots=True)
+class StationDay:
+    """One line of the water books: station × day, mm. Depletion is that of the root zone."""
+
+    terminal: int
+    day: date
+    start_mm: float
+    irrigation_mm: float
+    rain_mm: float  # effective
+    et_mm: float
+    passed_mm: float  # went below the roots
+    drained_mm: float  # left the deepest layer
+    end_mm: float
+    allowable_mm: float
+    capacity_mm: float  # total available water of the root zone
+
+
+@dataclass(frozen=True, slots=True)
+class WaterState:
+    """Water by layer on a morning: mm missing from field capacity, per terminal, roots first.
+
+    `thickness_mm` holds the layers' thickness, same shape.
+    """
+
+    morning: date
+    deficit_mm: dict[int, tuple[float, ...]]
+    thickness_mm: dict[int, tuple[float, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class WeekPlan:
+    """The week's plan with everything that led to it."""
+
+    site: Site
+    first_day: date
+    days: tuple[DayWeather, ...]
+    nights: tuple[NightPlan, ...]
+    books: tuple[StationDay, ...]
+    start: WaterState
+    end: WaterState
+    assumptions: tuple[Assumption, ...]
+    notes: tuple[str, ...]
+    weather_source: str
+    observed_through: date | None = None  # last day whose weather was observed; None where none was

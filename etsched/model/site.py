@@ -1,0 +1,136 @@
+"""The property as its file describes it: nothing defaulted, every number in its canonical unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import time
+from enum import StrEnum
+from zoneinfo import ZoneInfo
+
+
+class Basis(StrEnum):
+    """How a number is known."""
+
+    MEASURED = "measured"
+    FROM_FLOW = "from flow"
+    STATED = "stated"
+    TYPICAL = "typical"
+
+
+class Head(StrEnum):
+    """What kind of heads a station waters with."""
+
+    SPRAY = "spray"
+    ROTOR = "rotor"
+    MULTI_STREAM = "multi-stream"
+
+
+class TurfGroup(StrEnum):
+    """The two species groups the crop coefficients are published for."""
+
+    COOL = "cool-season"
+    WARM = "warm-season"
+
+
+class Exposure(StrEnum):
+    """What stands around an area; each has a microclimate factor in the reference tables."""
+
+    OPEN = "open"
+    PART_SHADE = "part shade"
+    SHADE = "shade"
+    PAVING = "by paving"
+
+
+class MultiplierRule(StrEnum):
+    """Which rule turns distribution uniformity into a run-time multiplier."""
+
+    SCHEDULING = "scheduling"
+    LOWER_HALF = "lower half"
+    LOWER_QUARTER = "lower quarter"
+
+
+class RainRule(StrEnum):
+    """Which rule says how much of a day's rain the root zone may count on."""
+
+    EVENT = "event"
+    SHARE = "share"
+    ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A number and how it is known."""
+
+    value: float
+    basis: Basis
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the property lies."""
+
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float
+    zone: ZoneInfo
+
+
+@dataclass(frozen=True, slots=True)
+class WateringRules:
+    """When and how much at once water may run. `water_days` holds weekdays, Monday = 0, of the window's opening."""
+
+    opens_at: time
+    closes_at: time
+    water_days: frozenset[int]
+    max_valves_count: int = 1
+    max_flow_l_min: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One valve's circuit as described; None stands for what nobody said."""
+
+    terminal: int
+    area: str
+    head: Head
+    turf: TurfGroup
+    soil: str
+    plan_number: str | None = None
+    area_m2: float | None = None
+    exposure: Exposure = Exposure.OPEN
+    microclimate: Known | None = None
+    density: Known | None = None
+    crop_factor: Known | None = None
+    turf_height_m: float | None = None
+    slope_pct: float | None = None
+    root_depth: Known | None = None  # mm
+    allowable_depletion: Known | None = None  # fraction of available water
+    available_water: Known | None = None  # mm of water per mm of soil, a fraction
+    intake: Known | None = None  # mm/h
+    surface_storage: Known | None = None  # mm
+    precip_rate: Known | None = None  # mm/h
+    wettest_quarter_rate: Known | None = None  # mm/h
+    uniformity: Known | None = None  # DU(lq), fraction
+    application_efficiency: Known | None = None  # fraction
+    flow: Known | None = None  # L/min
+    first_runoff: Known | None = None  # minutes of running
+    least_cycle: Known | None = None  # minutes
+    depletion: Known | None = None  # mm missing in the root zone on the first morning
+    blocked: str | None = None  # why no water arrives; minutes are worthless until it is mended
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """One property."""
+
+    name: str
+    place: Place
+    rules: WateringRules
+    stations: tuple[Station, ...]  # sorted by terminal
+    units: str = "us"  # "us" or "metric": what its readers read
+    target_depth_mm: float | None = None  # moist depth the books follow, below the roots too
+    multiplier_rule: MultiplierRule = MultiplierRule.SCHEDULING
+    rain_rule: RainRule = RainRule.EVENT
+    crop_set: str = "monthly"  # key of reference/turf.toml
+    notes: tuple[str, ...] = field(default=())

@@ -1,0 +1,1 @@
+"""Pure composition: the only place that knows the order of the steps."""

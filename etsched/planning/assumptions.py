@@ -1,0 +1,152 @@
+"""Which numbers of a plan are guesses, and what other values would do to the week's minutes."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from etsched.model.plan import Assumption
+from etsched.model.site import Basis
+from etsched.planning import start, water
+from etsched.planning.facts import MEASURES
+from etsched.planning.ground import Ground, Shift, ground, target_depth_mm
+from etsched.planning.outlook import WEEK_D, Outlook, next_chance, watering_night
+from etsched.reference import tables
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from etsched.model.plan import WaterState
+    from etsched.planning.facts import Fact
+
+
+def week_assumptions(outlook: Outlook, begin: WaterState, *, stated_water: bool) -> tuple[Assumption, ...]:
+    """List every guess of the plan; each is also tried at both its bounds, all else unchanged.
+
+    The minutes compared are those wanted before the window is looked at, so that a crowded night hides nothing.
+    `stated_water` says that the first morning's water was carried on and is no guess.
+    """
+    deficit = water.deficit_from(outlook.ground, begin)
+    now = wanted_minutes(outlook, outlook.ground, deficit)
+    found: list[Assumption] = []
+    for name in MEASURES:
+        if name == "depletion":
+            continue
+        guessed = [at for at, fact in enumerate(outlook.facts) if fact[name].assumed]
+        if not guessed:
+            continue
+        low, high = (_shifted_minutes(outlook, name, side, begin) for side in ("low", "high"))
+        found.extend(
+            _assumption(outlook, at, name, outlook.facts[at][name], (now[at], low[at], high[at])) for at in guessed
+        )
+    if not stated_water:
+        found.extend(_starting_water(outlook, now))
+    if outlook.site.target_depth_mm is None:
+        found.append(_target_depth(outlook))
+    return tuple(
+        sorted(
+            found,
+            key=lambda guess: (
+                guess.terminal or 0,
+                list(MEASURES).index(guess.field) if guess.field in MEASURES else -1,
+            ),
+        )
+    )
+
+
+def wanted_minutes(outlook: Outlook, ground_: Ground, deficit_mm: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Minutes that every station wants over the week's nights if no window held it back, (S,)."""
+    total = np.zeros(len(ground_.terminal), dtype=np.int64)
+    for served in range(WEEK_D):
+        serves = outlook.first_day + timedelta(days=served)
+        index = outlook.index(serves)
+        credit = np.zeros(len(total))
+        if watering_night(outlook.site, serves) is not None:
+            chance = outlook.index(next_chance(outlook.site, serves))
+            need = water.need(ground_, outlook.days, index, chance, deficit_mm)
+            minutes = need.cycles_count * need.cycle_min
+            total += minutes
+            _, credit = water.credited(ground_, minutes)
+        deficit_mm = water.pass_day(ground_, outlook.days, index, deficit_mm, credit)[1].deficit_mm
+    return total
+
+
+def _shifted_minutes(outlook: Outlook, name: str, side: str, begin: WaterState) -> NDArray[np.int64]:
+    shifted = ground(outlook.site, outlook.facts, Shift(name, "low" if side == "low" else "high"))
+    # The same dryness in a soil that holds another amount: the share missing is kept, not the millimetres.
+    deficit = water.deficit_from(outlook.ground, begin)
+    share = np.divide(
+        deficit,
+        outlook.ground.layer_available_mm,
+        out=np.zeros_like(deficit),
+        where=outlook.ground.layer_available_mm > 0.0,
+    )
+    return wanted_minutes(outlook, shifted, share * shifted.layer_available_mm)
+
+
+def _assumption(
+    outlook: Outlook, at: int, name: str, fact: Fact, minutes: tuple[np.int64, np.int64, np.int64]
+) -> Assumption:
+    now, low, high = (int(number) for number in minutes)
+    return Assumption(
+        terminal=int(outlook.ground.terminal[at]),
+        field=name,
+        suffix=fact.suffix,
+        value=fact.value,
+        basis=fact.basis,
+        source=fact.source,
+        low=fact.low,
+        high=fact.high,
+        minutes_now=now,
+        minutes_low=low,
+        minutes_high=high,
+        measure=MEASURES[name],
+    )
+
+
+def _starting_water(outlook: Outlook, now: NDArray[np.int64]) -> list[Assumption]:
+    """The first morning's depletion where nobody read a core: at its allowable depletion, between full and empty."""
+    index = outlook.index(outlook.first_day)
+
+    def at_share(share: float) -> NDArray[np.float64]:
+        return start.assumed_deficit(outlook.site, outlook.ground, outlook.days, index, share)
+
+    total = outlook.ground.total_available_mm
+    taken, full = at_share(1.0), at_share(0.0)
+    empty = np.minimum(taken / np.maximum(taken[:, :1], 1e-9) * total[:, None], outlook.ground.layer_available_mm)
+    low, high = wanted_minutes(outlook, outlook.ground, full), wanted_minutes(outlook, outlook.ground, empty)
+    return [
+        Assumption(
+            terminal=station.terminal,
+            field="depletion",
+            suffix="mm",
+            value=float(taken[at, 0]),
+            basis=Basis.TYPICAL,
+            source=start.ASSUMED,
+            low=0.0,
+            high=float(total[at]),
+            minutes_now=int(now[at]),
+            minutes_low=int(low[at]),
+            minutes_high=int(high[at]),
+            measure=MEASURES["depletion"],
+        )
+        for at, station in enumerate(outlook.site.stations)
+        if station.depletion is None
+    ]
+
+
+def _target_depth(outlook: Outlook) -> Assumption:
+    figure = tables.target_depth()
+    return Assumption(
+        terminal=None,
+        field="target_depth",
+        suffix="mm",
+        value=target_depth_mm(outlook.site),
+        basis=Basis.TYPICAL,
+        source=figure.source,
+        low=figure.low,
+        high=figure.high,
+        measure="nothing: it is a choice of how deep the books follow the water",
+    )

@@ -1,0 +1,54 @@
+"""What every night of a plan shares, and which nights there are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from etsched.days import Night, night
+from etsched.errors import PlanRefused
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from etsched.model.site import Site
+    from etsched.planning.facts import Fact
+    from etsched.planning.ground import Ground
+    from etsched.planning.weather_days import Days
+
+WEEK_D = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The site with its facts as arrays, and the weather from before the plan to well past its end."""
+
+    site: Site
+    facts: list[dict[str, Fact]]
+    ground: Ground
+    days: Days
+    first_day: date
+    start_sources: tuple[str, ...]  # how each station's water on the first morning is known
+
+    def index(self, day: date) -> int:
+        """Place of a day in the weather arrays."""
+        return (day - self.days.first).days
+
+
+def watering_night(site: Site, serves: date) -> Night | None:
+    """Give the window whose water enters before a day's ET; None where the day it opens on is no water day."""
+    rules = site.rules
+    crosses = rules.closes_at <= rules.opens_at
+    opens_on = serves - timedelta(days=int(crosses))
+    if opens_on.weekday() not in rules.water_days:
+        return None
+    return night(opens_on, rules.opens_at, rules.closes_at, site.place.zone)
+
+
+def next_chance(site: Site, serves: date) -> date:
+    """Give the day that the next allowed night after this one serves."""
+    for later in range(1, WEEK_D + 1):
+        if watering_night(site, serves + timedelta(days=later)) is not None:
+            return serves + timedelta(days=later)
+    raise PlanRefused("no weekday is a water day: name at least one in the site file")

@@ -1,0 +1,63 @@
+"""How wet the ground is on the plan's first morning: stated, carried on from what was applied, or assumed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from etsched.core import root_zone
+from etsched.planning import water
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from etsched.model.plan import WaterState
+    from etsched.model.site import Site
+    from etsched.planning.ground import Ground
+    from etsched.planning.weather_days import Days
+
+ASSUMED = "nobody has read the soil: taken as just due for water (common practice, no source)"
+
+
+def assumed_deficit(site: Site, ground: Ground, days: Days, index: int, share: float = 1.0) -> NDArray[np.float64]:
+    """Deficit by layer where nobody measured it: `share` of the allowable depletion, the layers below as dry.
+
+    At its allowable depletion a station is due for water, so the first table rewets every root zone: a guess on the
+    dry side costs one refill, one on the wet side costs turf. A stated depletion outranks the guess.
+    """
+    _, fraction = water.demand(ground, days, index)
+    allowable = root_zone.readily_available_water(ground.total_available_mm, fraction)
+    stated = np.array([s.depletion.value if s.depletion else np.nan for s in site.stations])
+    roots = np.where(np.isnan(stated), share * allowable, np.minimum(stated, ground.total_available_mm))
+    return np.asarray((roots / ground.total_available_mm)[:, None] * ground.layer_available_mm)
+
+
+def sources(site: Site, *, carried: bool) -> tuple[str, ...]:
+    """Say for every station how the water on the plan's first morning is known."""
+    if carried:
+        return ("carried on in the water books",) * len(site.stations)
+    return tuple(
+        ASSUMED if station.depletion is None else station.depletion.note or f"site file, {station.depletion.basis}"
+        for station in site.stations
+    )
+
+
+def carry_on(
+    ground: Ground,
+    days: Days,
+    start: WaterState,
+    first_day: date,
+    applied_min: Mapping[tuple[int, date], int],
+) -> NDArray[np.float64]:
+    """Run the books from a kept state to the plan's first morning with the minutes that ran (terminal, day served)."""
+    deficit = water.deficit_from(ground, start)
+    for index in range((start.morning - days.first).days, (first_day - days.first).days):
+        day = days.records[index].day
+        minutes = np.array([applied_min.get((int(t), day), 0) for t in ground.terminal], dtype=np.int64)
+        _, credit = water.credited(ground, minutes)
+        deficit = water.pass_day(ground, days, index, deficit, credit)[1].deficit_mm
+    return deficit

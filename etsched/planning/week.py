@@ -1,0 +1,209 @@
+"""The week: seven nights decided in order, each packed into its window, the books carried from day to day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from etsched.core.night import Chains, Limits, Packing, pack
+from etsched.days import day_text
+from etsched.errors import PlanRefused
+from etsched.model.plan import Cycle, NightPlan, Run, Shortfall, StationDay, WaterState, WeekPlan
+from etsched.planning import assumptions, notes, start, water
+from etsched.planning.ground import facts_by_station, ground
+from etsched.planning.outlook import WEEK_D, Outlook, next_chance, watering_night
+from etsched.planning.weather_days import Days, days_from_weather, extend
+from etsched.planning.working import StationNight, working
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from etsched.days import Night
+    from etsched.frames.weather import Weather
+    from etsched.model.site import Site
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """What is known of the time before the plan: the water on some morning, and the minutes that ran since."""
+
+    water: WaterState
+    applied_min: Mapping[tuple[int, date], int] = field(default_factory=dict)
+
+
+def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | None = None) -> WeekPlan:
+    """Plan the seven nights that serve `first_day` and the six days after it.
+
+    Raises PlanRefused when the weather does not reach the first day, or begins after the earlier water.
+    """
+    days = days_from_weather(weather, site.place, site.rain_rule)
+    _check_reach(days, first_day, earlier)
+    outlook = outlook_of(site, days, first_day, carried=earlier is not None)
+    if earlier is None:
+        deficit = start.assumed_deficit(site, outlook.ground, outlook.days, outlook.index(first_day))
+    else:
+        deficit = start.carry_on(outlook.ground, outlook.days, earlier.water, first_day, earlier.applied_min)
+    plan = plan_nights(outlook, deficit, weather.source)
+    return replace(
+        plan,
+        assumptions=assumptions.week_assumptions(outlook, plan.start, stated_water=earlier is not None),
+        notes=(*notes.week_notes(plan, outlook), *weather.notes),
+    )
+
+
+def outlook_of(site: Site, days: Days, first_day: date, *, carried: bool = False) -> Outlook:
+    """Set a site beside its weather; days past the weather's end take the mean of its last seven.
+
+    `carried` says that the water on the first morning comes from earlier books and is no guess.
+    """
+    facts = facts_by_station(site, first_day.month)
+    # The last night of the week looks ahead to the next allowed one, at most a week later.
+    reach = extend(days, first_day + timedelta(days=2 * WEEK_D))
+    return Outlook(site, facts, ground(site, facts), reach, first_day, start.sources(site, carried=carried))
+
+
+def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: str) -> WeekPlan:
+    """Decide the seven nights from the water on the first morning (S, L); assumptions and notes are left out."""
+    first_day = outlook.first_day
+    begin = water.state_of(outlook.ground, first_day, deficit)
+    nights: list[NightPlan] = []
+    books: list[StationDay] = []
+    for served in range(WEEK_D):
+        deficit = _one_day(outlook, first_day + timedelta(days=served), deficit, nights, books)
+    return WeekPlan(
+        site=outlook.site,
+        first_day=first_day,
+        days=outlook.days.between(first_day, WEEK_D).records,
+        nights=tuple(nights),
+        books=tuple(books),
+        start=begin,
+        end=water.state_of(outlook.ground, first_day + timedelta(days=WEEK_D), deficit),
+        assumptions=(),
+        notes=(),
+        weather_source=weather_source,
+        observed_through=max((day.day for day in outlook.days.records if not day.forecast), default=None),
+    )
+
+
+def _check_reach(days: Days, first_day: date, earlier: Earlier | None) -> None:
+    last = days.records[-1].day
+    if first_day <= days.first or first_day > last + timedelta(days=1):
+        raise PlanRefused(
+            f"the weather runs from {days.first} to {last}, which does not lead up to a week that begins on "
+            f"{first_day}; give weather up to the day before, or plan another week"
+        )
+    if earlier is not None and not days.first <= earlier.water.morning <= first_day:
+        raise PlanRefused(
+            f"the earlier water is that of the morning of {earlier.water.morning}, but the weather begins on "
+            f"{days.first} and the week on {first_day}; give weather from {earlier.water.morning} on"
+        )
+
+
+def _one_day(
+    outlook: Outlook,
+    serves: date,
+    deficit: NDArray[np.float64],
+    nights: list[NightPlan],
+    books: list[StationDay],
+) -> NDArray[np.float64]:
+    window = watering_night(outlook.site, serves)
+    credit = np.zeros(len(deficit))
+    if window is not None:
+        need = water.need(
+            outlook.ground,
+            outlook.days,
+            outlook.index(serves),
+            outlook.index(next_chance(outlook.site, serves)),
+            deficit,
+        )
+        plan, credit = _night(outlook, window, need)
+        nights.append(plan)
+    asked, day = water.pass_day(outlook.ground, outlook.days, outlook.index(serves), deficit, credit)
+    books.extend(water.book_lines(outlook.ground, serves, deficit, asked, day))
+    return day.deficit_mm
+
+
+def _night(outlook: Outlook, window: Night, need: water.Need) -> tuple[NightPlan, NDArray[np.float64]]:
+    rules, ground_ = outlook.site.rules, outlook.ground
+    # A station whose flow nobody knows takes the whole supply, so that it runs alone.
+    alone = rules.max_flow_l_min if rules.max_flow_l_min is not None else 0.0
+    chains = Chains(
+        ground_.terminal,
+        need.cycles_count,
+        need.cycle_min,
+        need.soak_min,
+        np.where(np.isnan(ground_.flow_l_min), alone, ground_.flow_l_min),
+        need.rank_count,
+    )
+    packed = pack(chains, Limits(window.length_min, rules.max_valves_count, rules.max_flow_l_min))
+    minutes = np.array([len(starts) for starts in packed.starts_min], dtype=np.int64) * need.cycle_min
+    applied, credit = water.credited(ground_, minutes)
+    runs = tuple(
+        _run(outlook, window, need, packed, at, (int(minutes[at]), float(applied[at]), float(credit[at])))
+        for at in np.flatnonzero(minutes).tolist()
+    )
+    short = tuple(_shortfalls(outlook, window, need, packed))
+    return NightPlan(window, runs, packed.used_min, packed.bound_min, short), credit
+
+
+def _run(
+    outlook: Outlook, window: Night, need: water.Need, packed: Packing, at: int, ran: tuple[int, float, float]
+) -> Run:
+    minutes, applied, credit = ran
+    etc, fraction = water.demand(outlook.ground, outlook.days, outlook.index(window.serves))
+    chance = next_chance(outlook.site, window.serves)
+    case = StationNight(
+        site=outlook.site,
+        station=outlook.site.stations[at],
+        facts=outlook.facts[at],
+        ground=outlook.ground,
+        need=need,
+        at=at,
+        eto_mm=float(outlook.days.eto_mm[outlook.index(window.serves)]),
+        crop_factor=float(water.crop_factor(outlook.ground, outlook.days, outlook.index(window.serves))[at]),
+        etc_mm=float(etc[at]),
+        fraction=float(fraction[at]),
+        depletion_source=outlook.start_sources[at] if window.serves == outlook.first_day else "water books",
+        nights_until_chance=(chance - window.serves).days,
+        minutes=minutes,
+        applied_mm=applied,
+        credited_mm=credit,
+    )
+    flow = float(outlook.ground.flow_l_min[at])
+    return Run(
+        terminal=int(outlook.ground.terminal[at]),
+        cycles=tuple(Cycle(begin, int(need.cycle_min[at])) for begin in packed.starts_min[at]),
+        soak_min=int(need.soak_min[at]),
+        wanted_min=int(need.cycles_count[at] * need.cycle_min[at]),
+        depletion_mm=float(need.depletion_mm[at]),
+        allowable_mm=float(need.allowable_mm[at]),
+        net_mm=float(need.net_mm[at]),
+        gross_mm=float(need.gross_mm[at]),
+        applied_mm=applied,
+        credited_mm=credit,
+        flow_l=None if np.isnan(flow) else flow * minutes,
+        reason=f"would pass its allowable depletion before the night that serves {day_text(chance)}",
+        working=working(case),
+    )
+
+
+def _shortfalls(outlook: Outlook, window: Night, need: water.Need, packed: Packing) -> list[Shortfall]:
+    found = []
+    for at in np.flatnonzero(need.wanted).tolist():
+        terminal = int(outlook.ground.terminal[at])
+        dropped = int(packed.dropped_count[at])
+        if need.cycles_count[at] == 0:
+            missing = int(np.ceil(need.exact_min[at]))
+            reason = "water runs off within its first minute: no whole-minute cycle is short enough"
+            found.append(Shortfall(terminal, missing, reason))
+        elif dropped:
+            reason = (
+                f"{dropped} of {int(need.cycles_count[at])} cycles of {int(need.cycle_min[at])} min with "
+                f"{int(need.soak_min[at])} min of soak do not fit the {window.length_min} min of the window"
+            )
+            found.append(Shortfall(terminal, dropped * int(need.cycle_min[at]), reason))
+    return found

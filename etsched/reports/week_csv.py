@@ -1,0 +1,77 @@
+"""The week's table as CSV (RFC 4180): one row a station and night, units in the header names."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from etsched.model.plan import WeekPlan
+from etsched.tables.nights import NightColumn
+from etsched.tables.week import NightCell, StationRow, WeekTable, week_table
+from etsched.units import UnitSystem
+
+# A spreadsheet takes a cell that begins so for a formula; the last four are their full-width twins.
+_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+
+
+def week_csv(plan: WeekPlan, system: UnitSystem | None = None) -> str:
+    """Write the week as CSV with a header; every station has a row in every night, also one that rests."""
+    table = week_table(plan, system)
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(_header(table))
+    for index, night in enumerate(table.nights):
+        for row in table.rows:
+            writer.writerow(_cells(night, row, row.cells[index]))
+    return out.getvalue()
+
+
+def _header(table: WeekTable) -> tuple[str, ...]:
+    depth, volume = ("mm", "L") if table.system == "metric" else ("in", "gal")
+    return (
+        "night_opens_on",
+        "serves",
+        "terminal",
+        "plan_number",
+        "area",
+        "state",
+        "starts_local",
+        "cycles_min",
+        "least_soak_min",
+        "minutes",
+        f"depth_{depth}",
+        f"volume_{volume}",
+        "week_minutes",
+        f"week_depth_{depth}",
+        "missing_min",
+        "mark",
+        "remark",
+    )
+
+
+def _cells(night: NightColumn, row: StationRow, cell: NightCell | None) -> tuple[str | int, ...]:
+    return (
+        night.opens_on.isoformat(),
+        night.serves.isoformat(),
+        row.terminal,
+        guarded(row.plan_number),
+        guarded(row.area),
+        row.state,
+        "; ".join(cell.starts) if cell else "",
+        cell.cycles if cell else "",
+        cell.soak_min if cell and cell.soak_min else "",
+        cell.minutes if cell else 0,
+        cell.depth.shown if cell else "",
+        cell.volume.shown if cell else "",
+        row.minutes,
+        row.depth.shown,
+        row.missing_min,
+        row.mark,
+        guarded(row.remark),
+    )
+
+
+def guarded(text: str) -> str:
+    """Put an apostrophe before a text that a spreadsheet would run as a formula."""
+    runs = text.startswith(_FORMULA_SIGNS) or text.lstrip().startswith(_FORMULA_SIGNS)
+    return f"'{text}" if runs else text

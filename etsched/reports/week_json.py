@@ -1,0 +1,159 @@
+"""The week as one JSON document, schema `etsched.week/1`: metric numbers, the reader's figures beside."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from etsched.model.plan import Assumption, DayWeather, NightPlan, WeekPlan
+from etsched.model.site import Site
+from etsched.reports import encode
+from etsched.tables.figure import figure, reader_system
+from etsched.tables.nights import NightOrder, night_clock, night_order
+from etsched.tables.totals import totals
+from etsched.tables.weather import kind_of, weather_table
+from etsched.tables.week import StationRow, week_table
+from etsched.units import UnitSystem
+
+SCHEMA = "etsched.week/1"
+
+
+def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
+    """Write the whole plan, so that a later run can carry on from it and a person can follow every number.
+
+    `water` is the ground on the first morning, `applied` what the week then puts down by the day it serves,
+    `water_end` the ground on the morning after the week.
+    """
+    read = reader_system(plan, system)
+    return encode.to_text(
+        {
+            "schema": SCHEMA,
+            "units": read,
+            "site": _site(plan.site),
+            "first_day": plan.first_day.isoformat(),
+            "weather_source": plan.weather_source,
+            "weather_as_of": weather_table(plan, read).as_of,
+            "weather": [_day(day) for day in plan.days],
+            "nights": [
+                _night(plan, night, order, read)
+                for night, order in zip(plan.nights, night_order(plan, read), strict=True)
+            ],
+            "stations": [_station(row) for row in week_table(plan, read).rows],
+            "totals": _totals(plan, read),
+            "water": encode.water(plan.start),
+            "applied": _applied(plan),
+            "water_end": encode.water(plan.end),
+            "books": [encode.books(line) for line in plan.books],
+            "assumptions": [assumption(each, read) for each in plan.assumptions],
+            "notes": list(plan.notes),
+        }
+    )
+
+
+def _site(site: Site) -> dict[str, Any]:
+    return {
+        "name": site.name,
+        "latitude_deg": site.place.latitude_deg,
+        "longitude_deg": site.place.longitude_deg,
+        "elevation_m": site.place.elevation_m,
+        "zone": site.place.zone.key,
+    }
+
+
+def _day(day: DayWeather) -> dict[str, Any]:
+    return {
+        "day": day.day.isoformat(),
+        "kind": kind_of(day),
+        "tmin_c": day.tmin_c,
+        "tmax_c": day.tmax_c,
+        "eto_mm": day.eto_mm,
+        "rain_mm": day.rain_mm,
+        "filled": list(day.filled),
+    }
+
+
+def _night(plan: WeekPlan, night: NightPlan, order: NightOrder, system: UnitSystem) -> dict[str, Any]:
+    window, clock = night.night, night_clock(plan, night, system)
+    return {
+        "opens_on": window.opens_on.isoformat(),
+        "serves": window.serves.isoformat(),
+        "opens_utc": encode.utc(window.opens),
+        "closes_utc": encode.utc(window.closes),
+        "opens_local": clock.local(0).isoformat(),
+        "closes_local": clock.local(window.length_min).isoformat(),
+        "length_min": window.length_min,
+        "used_min": night.used_min,
+        "bound_min": night.bound_min,
+        "minutes": order.night.minutes,
+        "finishes": order.night.finishes,
+        "volume": order.night.volume.text,
+        "runs": [
+            encode.run(run, [start for start in order.starts if start.terminal == run.terminal], system)
+            for run in night.runs
+        ],
+        "shortfalls": [
+            {"terminal": short.terminal, "missing_min": short.missing_min, "reason": short.reason}
+            for short in night.shortfalls
+        ],
+    }
+
+
+def _station(row: StationRow) -> dict[str, Any]:
+    return {
+        "terminal": row.terminal,
+        "plan_number": row.plan_number,
+        "area": row.area,
+        "state": row.state,
+        "blocked": row.blocked,
+        "minutes": row.minutes,
+        "minutes_if_one_guess_is_off": [row.minutes_low, row.minutes_high],
+        "applied_mm": row.depth.value,
+        "depth": row.depth.text,
+        "volume": row.volume.text,
+        "missing_min": row.missing_min,
+        "guessed": list(row.guessed),
+        "mark": row.mark,
+        "remark": row.remark,
+        "cells": [cell.text if cell else None for cell in row.cells],
+    }
+
+
+def _totals(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
+    week = totals(plan, system)
+    return {
+        "eto_mm": week.eto.value,
+        "eto": week.eto.text,
+        "rain_mm": week.rain.value,
+        "rain": week.rain.text,
+        "minutes": week.minutes,
+        "volume_l": week.volume.known.value,
+        "volume": week.volume.text,
+        "volume_unmetered_terminals": list(week.volume.unmetered),
+    }
+
+
+def _applied(plan: WeekPlan) -> list[dict[str, Any]]:
+    return [
+        {"terminal": run.terminal, "serves": night.night.serves.isoformat(), "minutes": run.length_min}
+        for night in plan.nights
+        for run in night.runs
+        if run.cycles
+    ]
+
+
+def assumption(each: Assumption, system: UnitSystem) -> dict[str, Any]:
+    """Write one assumption; `terminal` null means the whole property."""
+    return {
+        "terminal": each.terminal,
+        "field": each.field,
+        "value": each.value,
+        "unit": each.suffix,
+        "reader": figure(each.value, each.suffix, system).text,
+        "basis": each.basis.value,
+        "source": each.source,
+        "low": each.low,
+        "high": each.high,
+        "minutes_now": each.minutes_now,
+        "minutes_low": each.minutes_low,
+        "minutes_high": each.minutes_high,
+        "measure": each.measure,
+    }

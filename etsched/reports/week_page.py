@@ -1,0 +1,76 @@
+"""The week as one printable page: first what to key in, below what it rests on. No script, no links."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from etsched.model.plan import WeekPlan
+from etsched.reports.strip import night_strip
+from etsched.tables.assumptions import assumption_groups
+from etsched.tables.figure import plain, reader_system
+from etsched.tables.nights import night_order
+from etsched.tables.shortfalls import shortfall_table
+from etsched.tables.totals import totals
+from etsched.tables.weather import weather_table
+from etsched.tables.week import MARKS, WeekTable, week_table
+from etsched.units import UnitSystem
+
+# What fits side by side on an upright sheet beside the station's own columns.
+_UPRIGHT_NIGHTS = 3
+# So few stations leave each row the height that initials like; beyond, a sheet on its side needs fine print, and so
+# do more than this many nights.
+_FEW_STATIONS = 20
+_COARSE_NIGHTS = 5
+
+
+def week_page(plan: WeekPlan, system: UnitSystem | None = None) -> str:
+    """Write the page; every text of a person is escaped, so a hostile name is shown and never obeyed."""
+    return _environment().get_template("week.html.j2").render(_values(plan, reader_system(plan, system)))
+
+
+@cache
+def _environment() -> Environment:
+    return Environment(
+        loader=PackageLoader("etsched.reports", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _values(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
+    table = week_table(plan, system)
+    watering = [index for index, night in enumerate(table.nights) if night.minutes]
+    orders = night_order(plan, system)
+    return {
+        "table": table,
+        "watering": watering,
+        "idle": [night.label for night in table.nights if not night.minutes],
+        "marks": _marks_used(table),
+        "sheet": "portrait" if len(watering) <= _UPRIGHT_NIGHTS else "landscape",
+        "look": _look(len(table.rows), len(watering)),
+        "plans": any(row.plan_number for row in table.rows),
+        "totals": totals(plan, system),
+        "nights": [(orders[index], night_strip(plan, plan.nights[index], system)) for index in watering],
+        "weather": weather_table(plan, system),
+        "shortfalls": shortfall_table(plan),
+        "guesses": assumption_groups(plan, system),
+        "notes": [plain(note) for note in plan.notes],
+        "zone": plan.site.place.zone.key,
+    }
+
+
+def _look(stations: int, nights: int) -> str:
+    """Choose the print's classes so that forty stations fit the first sheet and few stations get room."""
+    few, lying = stations <= _FEW_STATIONS, nights > _UPRIGHT_NIGHTS
+    fine = lying and (nights > _COARSE_NIGHTS or not few)
+    return " ".join(name for name, holds in (("few", few), ("landscape", lying), ("fine", fine)) if holds)
+
+
+def _marks_used(table: WeekTable) -> list[tuple[str, str]]:
+    used = {sign for row in table.rows for sign in row.mark}
+    return [(sign, meaning) for sign, meaning in MARKS.items() if sign in used]

@@ -1,0 +1,201 @@
+"""The week's table: one row a station with what to key in for each night, and what in it is a guess."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Literal
+
+from etsched.days import day_text
+from etsched.model.plan import NightPlan, Run, WeekPlan
+from etsched.model.site import Station
+from etsched.tables.assumptions import AssumptionRow, assumption_table
+from etsched.tables.figure import Figure, figure, plain, reader_system
+from etsched.tables.nights import NightColumn, night_clock, night_columns
+from etsched.tables.volume import Volume, volume
+from etsched.units import UnitSystem
+
+# runs: waters at least once · rests: needs nothing · short: needs water, but no night holds any of it ·
+# blocked: minutes are worthless until something is mended.
+State = Literal["runs", "rests", "short", "blocked"]
+MARKS = {
+    "*": "some of its figures are guessed, not measured",
+    "!": "the night cannot hold all it needs",
+    "x": "blocked: no minutes help until it is mended",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class NightCell:
+    """What one station does in one night."""
+
+    start: str  # of the first cycle
+    starts: tuple[str, ...]
+    cycles: str  # minutes: "3 × 8", "12+11+11"
+    soak_min: int  # least pause between two cycles, 0 where there is one cycle only
+    minutes: int
+    depth: Figure  # that the whole minutes put down
+    volume: Figure
+
+    @property
+    def soak(self) -> str:
+        """The soak in words, nothing where there is one cycle only."""
+        return f"soak ≥ {self.soak_min} min" if self.soak_min else ""
+
+    @property
+    def text(self) -> str:
+        """The whole cell in one line."""
+        return ", ".join(part for part in (self.start, f"{self.cycles} min", self.soak) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class StationRow:
+    """One station's week; `cells` has one place a night, None where it does not run."""
+
+    terminal: int
+    plan_number: str
+    area: str
+    state: State
+    cells: tuple[NightCell | None, ...]
+    minutes: int
+    depth: Figure
+    volume: Volume
+    guessed: tuple[str, ...]  # fields nobody measured, the one that moves the minutes most first
+    minutes_low: int | None  # the week's minutes if one guess is off within its bounds
+    minutes_high: int | None
+    missing_min: int  # that no night could hold
+    blocked: str  # why no water arrives
+
+    @property
+    def mark(self) -> str:
+        """The signs of `MARKS` that hold for this station."""
+        signs = (("x", self.blocked), ("!", self.missing_min), ("*", self.guessed))
+        return "".join(sign for sign, holds in signs if holds)
+
+    @property
+    def could_be(self) -> str:
+        """The week's minutes if one guess is off: `51–90`, nothing where no guess moves them."""
+        if self.minutes_low is None or self.minutes_low == self.minutes_high:
+            return ""
+        return f"{self.minutes_low}–{self.minutes_high}"
+
+    @property
+    def remark(self) -> str:
+        """What a person must know beside the minutes."""
+        parts = []
+        if self.blocked:
+            parts.append(f"blocked: {self.blocked}")
+        if self.missing_min:
+            parts.append(f"{self.missing_min} min do not fit")
+        if self.guessed:
+            parts.append(_guesses_text(self.guessed))
+        return "; ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class WeekTable:
+    """Every station of the property by terminal, blocked ones too, and what holds for each night."""
+
+    site: str
+    week: str  # "Mon Jul 13–Sun Jul 19, 2026"
+    system: UnitSystem
+    nights: tuple[NightColumn, ...]
+    rows: tuple[StationRow, ...]
+    minutes: int
+    volume: Volume
+
+
+def week_table(plan: WeekPlan, system: UnitSystem | None = None) -> WeekTable:
+    """Write the plan as the table a manager keys in."""
+    read = reader_system(plan, system)
+    runs = [run for night in plan.nights for run in night.runs]
+    rows = assumption_table(plan, read)
+    last = plan.first_day + timedelta(days=6)
+    return WeekTable(
+        site=plain(plan.site.name),
+        week=f"{day_text(plan.first_day)}–{day_text(last)}, {last.year}",
+        system=read,
+        nights=night_columns(plan, read),
+        rows=tuple(
+            _row(plan, station, [row for row in rows if station.terminal in row.terminals], read)
+            for station in sorted(plan.site.stations, key=lambda station: station.terminal)
+        ),
+        minutes=sum(run.length_min for run in runs),
+        volume=volume(runs, read),
+    )
+
+
+def _row(plan: WeekPlan, station: Station, assumed: list[AssumptionRow], system: UnitSystem) -> StationRow:
+    runs = [find_run(night, station.terminal) for night in plan.nights]
+    watering = [run for run in runs if run is not None]
+    low, high = _minutes_span(assumed)
+    shortfalls = [short for night in plan.nights for short in night.shortfalls]
+    missing = sum(short.missing_min for short in shortfalls if short.terminal == station.terminal)
+    return StationRow(
+        terminal=station.terminal,
+        plan_number=plain(station.plan_number or ""),
+        area=plain(station.area),
+        state=_state(station, bool(watering), missing),
+        cells=tuple(
+            None if run is None else _cell(plan, night, run, system)
+            for night, run in zip(plan.nights, runs, strict=True)
+        ),
+        minutes=sum(run.length_min for run in watering),
+        depth=figure(sum(run.applied_mm for run in watering), "mm", system),
+        volume=volume(watering, system),
+        guessed=tuple(row.field for row in assumed if row.guessed),
+        minutes_low=low,
+        minutes_high=high,
+        missing_min=missing,
+        blocked="" if station.blocked is None else plain(station.blocked) or "no reason given",
+    )
+
+
+def _state(station: Station, runs: bool, missing_min: int) -> State:
+    if station.blocked is not None:
+        return "blocked"
+    if runs:
+        return "runs"
+    return "short" if missing_min else "rests"
+
+
+def _cell(plan: WeekPlan, night: NightPlan, run: Run, system: UnitSystem) -> NightCell:
+    clock = night_clock(plan, night, system)
+    starts = tuple(clock.text(cycle.start_min) for cycle in run.cycles)
+    return NightCell(
+        start=starts[0],
+        starts=starts,
+        cycles=cycles_text(run),
+        soak_min=run.soak_min if len(run.cycles) > 1 else 0,
+        minutes=run.length_min,
+        depth=figure(run.applied_mm, "mm", system),
+        volume=figure(run.flow_l, "l", system),
+    )
+
+
+def find_run(night: NightPlan, terminal: int) -> Run | None:
+    """Give the station's run of a night if it opens its valve at all."""
+    return next((run for run in night.runs if run.terminal == terminal and run.cycles), None)
+
+
+def cycles_text(run: Run) -> str:
+    """Write a run's cycles in minutes: `3 × 8`, or `12+11+11` where they differ."""
+    lengths = [cycle.length_min for cycle in run.cycles]
+    if len(set(lengths)) == 1:
+        return f"{len(lengths)} × {lengths[0]}"
+    return "+".join(str(length) for length in lengths)
+
+
+def _guesses_text(fields: tuple[str, ...]) -> str:
+    """Name the guess that moves the minutes most, and count the others."""
+    if len(fields) == 1:
+        return f"guessed: {fields[0]}"
+    return f"guessed: {fields[0]} and {len(fields) - 1} more"
+
+
+def _minutes_span(assumed: list[AssumptionRow]) -> tuple[int | None, int | None]:
+    """Give the least and most minutes of the week if any one guess stood at a bound."""
+    minutes = [
+        value for row in assumed for value in (row.minutes_now, row.minutes_low, row.minutes_high) if value is not None
+    ]
+    return (min(minutes), max(minutes)) if minutes else (None, None)

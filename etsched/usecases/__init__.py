@@ -1,0 +1,1 @@
+"""What the program does for a person: ports and files in, records out."""

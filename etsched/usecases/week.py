@@ -1,0 +1,70 @@
+"""The week's table and the working behind it, from files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from etsched.documents.earlier_week import read_applied, read_week_document
+from etsched.errors import PlanRefused
+from etsched.planning import season, start, water
+from etsched.planning.et_days import EtDays, et_days
+from etsched.planning.weather_days import days_from_weather
+from etsched.planning.week import Earlier, outlook_of, plan_week
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from etsched.model.plan import WeekPlan
+    from etsched.usecases.inputs import Inputs
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What is known of the days before: last week's document, a list of what ran, both or neither."""
+
+    week_document: Path | None = None
+    ran: Path | None = None
+
+
+def week_from_inputs(inputs: Inputs, before: Before) -> WeekPlan:
+    """Plan the seven nights from tonight on; the first morning they serve is tomorrow's.
+
+    Raises AppliedRefused, PlanRefused.
+    """
+    first_day = inputs.today + timedelta(days=1)
+    return plan_week(inputs.site, inputs.weather, first_day, _earlier(inputs, before))
+
+
+def _earlier(inputs: Inputs, before: Before) -> Earlier | None:
+    ran = None if before.ran is None else read_applied(before.ran, inputs.site)
+    if before.week_document is not None:
+        state, planned = read_week_document(before.week_document, inputs.site)
+        # A list of what ran outranks what was planned: what it leaves out did not run.
+        return Earlier(state, planned if ran is None else ran)
+    if ran is None:
+        return None
+    days = days_from_weather(inputs.weather, inputs.site.place, inputs.site.rain_rule)
+    outlook = outlook_of(inputs.site, days, days.first)
+    deficit = start.assumed_deficit(inputs.site, outlook.ground, days, 0)
+    return Earlier(water.state_of(outlook.ground, days.first, deficit), ran)
+
+
+def season_from_inputs(inputs: Inputs, first: date, last: date) -> Iterator[WeekPlan]:
+    """Plan every whole week between two days in turn. Raises PlanRefused."""
+    return season.replay_season(inputs.site, inputs.weather, first, last)
+
+
+def check_station(plan: WeekPlan, terminal: int) -> None:
+    """Raise PlanRefused unless the site has the station."""
+    terminals = [station.terminal for station in plan.site.stations]
+    if terminal not in terminals:
+        known = ", ".join(str(number) for number in terminals)
+        raise PlanRefused(f"{plan.site.name} has no station {terminal}; its terminals are {known}")
+
+
+def et_from_inputs(inputs: Inputs) -> EtDays:
+    """Compute the reference ET of every day of the weather."""
+    return et_days(inputs.weather, inputs.site.place)

@@ -1,0 +1,36 @@
+#!/usr/bin/env bash
+# Sets up .venv and runs every test: lint, types, import contract, pytest. Works from any directory.
+#
+#   bash tests/run.sh                    everything that needs no long time
+#   bash tests/run.sh --campaign         the long campaigns too
+#   bash tests/run.sh tests/core -k rain any other words go to pytest
+#
+# ETSCHED_PYTHON=/path/to/python names the Python to use. Ends with 0 only if every step passed.
+set -euo pipefail
+source "$(dirname -- "${BASH_SOURCE[0]}")/../.ci/venv.sh"
+set_up test
+
+report=$(mktemp)
+trap 'rm -f -- "$report"' EXIT
+failed=()
+
+step() {
+    local name=$1
+    shift
+    say "" "== $name: $*"
+    "$@" || failed+=("$name")
+}
+
+suite() { python -m pytest -n 2 --dist loadfile "$@" | tee "$report"; }
+
+step lint ruff check etsched tests demo .ci
+step types mypy
+step imports lint-imports
+step tests suite "$@"
+
+sed -n 's/^SKIPPED //p' "$report" | tell_skipped
+if [ "${#failed[@]}" -gt 0 ]; then
+    say "Failed: ${failed[*]}."
+    exit 1
+fi
+say "All passed: lint, types, imports, tests."

@@ -1,0 +1,133 @@
+import math
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from etsched.errors import PlanRefused
+from etsched.tables.assumptions import assumption_groups, assumption_table, terminals_text
+from etsched.tables.books import books_table
+from etsched.tables.weather import weather_table
+from etsched.tables.working import first_night, working_table
+from tests.reports.sample_week import MONDAY, THURSDAY, sample_week
+
+
+def test_weather_rows():
+    table = weather_table(sample_week())
+    first = table.rows[0]
+    assert (first.day, first.kind, first.tmin.text, first.tmax.text) == (
+        "Mon Jul 13",
+        "observed",
+        "68 °F",
+        "86 °F",
+    )
+    assert (first.eto.text, first.rain.text) == ("0.20 in", "0.10 in")
+    assert first.filled == "wind: 2 m/s taken, none was given"
+    assert [row.kind for row in table.rows[1:]] == ["forecast"] * 4 + ["standing in"] * 2
+
+
+def test_weather_as_of():
+    table = weather_table(sample_week())
+    assert table.source == "larkmoor.csv"
+    assert table.as_of == (
+        "observed through Mon Jul 13; forecast Tue Jul 14–Fri Jul 17; "
+        "no weather given for Sat Jul 18–Sun Jul 19: recent mean ETo and no rain stand in"
+    )
+    plan = sample_week()
+    assert weather_table(replace(plan, days=plan.days[1:3], observed_through=None)).as_of == (
+        "nothing observed; forecast Tue Jul 14–Wed Jul 15"
+    )
+
+
+def test_weather_nobody_gave_is_a_dash():
+    plan = sample_week()
+    day = replace(plan.days[-1], tmin_c=math.nan)
+    assert weather_table(replace(plan, days=(day,))).rows[0].tmin.text == "—"
+
+
+def test_books_in_order_and_thirst():
+    rows = books_table(sample_week(), "metric")
+    assert [(row.terminal, row.day) for row in rows] == [(1, "Mon Jul 13"), (1, "Tue Jul 14")]
+    monday, tuesday = rows
+    # 10.0 − 2.0 rain + 5.0 ET = 13.0 mm missing, past the allowable 12.0; then 12.7 mm of irrigation.
+    assert [f.text for f in (monday.start, monday.rain, monday.et, monday.end)] == [
+        "10.0 mm",
+        "2.0 mm",
+        "5.0 mm",
+        "13.0 mm",
+    ]
+    assert (tuesday.irrigation.text, tuesday.passed.text, tuesday.allowable.text) == (
+        "12.7 mm",
+        "0.0 mm",
+        "12.0 mm",
+    )
+    assert (monday.thirsty, tuesday.thirsty) == (True, False)
+
+
+def test_assumptions_property_first_then_station_then_weight():
+    rows = assumption_table(sample_week())
+    assert [(row.stations, row.field, row.swing) for row in rows] == [
+        ("all", "target depth", 0),
+        ("1", "root depth", 18),
+        ("4", "precip rate", 0),
+        ("7", "root depth", 26),
+        ("7", "intake", 0),
+    ]
+    roots = rows[1]
+    assert (roots.value.text, roots.basis, roots.bounds) == ("6.00 in", "typical", "4.00–12.00 in")
+    assert (roots.change, roots.source, roots.measure) == (
+        "40 → 48 / 30 min",
+        "common practice, no source",
+        "a soil core",
+    )
+    assert (rows[0].bounds, rows[0].change) == ("", "")
+    assert (rows[1].guessed, rows[2].guessed) == (True, False)
+
+
+def test_shared_assumptions_are_told_once():
+    groups = assumption_groups(sample_week())
+    assert [(row.stations, row.field) for row in groups] == [
+        ("1, 7", "root depth"),
+        ("all", "target depth"),
+        ("4", "precip rate"),
+        ("7", "intake"),
+    ]
+    assert groups[0].change == "96 → 118 / 74 min"  # 40 + 56 → 48 + 70 / 30 + 44
+    assert groups[0].swing == 44
+
+
+def test_terminals_in_words():
+    assert terminals_text((1, 4, 5, 6, 7, 9, 10)) == "1, 4–7, 9, 10"
+
+
+def test_working_step_by_step():
+    table = working_table(sample_week(), 7, MONDAY)
+    assert (table.area, table.night) == ("Clay bank by the steps", "Mon Jul 13 into Tue Jul 14")
+    assert table.outcome == "10:42 pm, 12+11+11 min, soak ≥ 30 min"
+    assert table.reason == "the root zone would pass its allowable depletion before the next night"
+    # 9.0 mm = 0.354 in, 14.4 mm = 0.567 in: one digit finer than the week's table.
+    assert [(step.name, step.value.text, step.source) for step in table.steps] == [
+        ("Depletion", "0.354 in", "the water books"),
+        ("Gross depth", "0.567 in", "lower-quarter rule"),
+        ("Minutes", "34.0 min", "arithmetic"),
+        ("Cycles", "3", "arithmetic"),
+    ]
+    assert table.steps[1].formula == "net × multiplier = 9.0 mm × 1.6"
+
+
+def test_working_of_a_station_that_does_not_run():
+    blocked = working_table(sample_week(), 12, MONDAY)
+    assert (blocked.outcome, blocked.steps) == ("does not run; blocked: valve does not open by hand", ())
+    assert working_table(sample_week(), 15, THURSDAY).outcome == "does not run this night"
+
+
+def test_first_night():
+    assert first_night(sample_week(), 7) == MONDAY
+    assert first_night(sample_week(), 12) is None
+
+
+def test_working_of_nothing_known_is_refused_with_what_there_is():
+    with pytest.raises(PlanRefused, match="no station at terminal 3; this property has 1, 4, 7, 12, 15"):
+        working_table(sample_week(), 3, MONDAY)
+    with pytest.raises(PlanRefused, match=r"no watering night opens on Tue Jul 14; .*: Mon Jul 13, Thu Jul 16"):
+        working_table(sample_week(), 7, date(2026, 7, 14))
