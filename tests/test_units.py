@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from etsched import units
 from etsched.errors import QuantityRefused
+from etsched.quantities import QUANTITIES
 
 
 @pytest.mark.parametrize(
@@ -81,3 +82,23 @@ def test_a_temperature_survives_there_and_back(value):
 def test_no_text_gets_past_the_sentence(text):
     with suppress(QuantityRefused):
         units.parse(text, "mm")
+
+
+def _units_in_use():
+    return sorted(
+        {unit for pair in units._READERS.values() for unit, _, _ in pair}
+        | {quantity.unit for quantity in QUANTITIES.values()}
+        | {spelled for spelled in units._SPELLINGS.values() if "langley" not in spelled}
+    )
+
+
+@pytest.mark.parametrize("unit", _units_in_use())
+def test_the_everyday_units_are_those_of_the_whole_list(unit):
+    everyday, whole = units._everyday(), units._whole()
+    base = str(whole.Unit(unit).dimensionality)
+    assert str(everyday.Unit(unit).dimensionality) == base
+    for value in (1.0, 7.5):
+        ours = everyday.Quantity(value, everyday.Unit(unit)).to_base_units().magnitude
+        theirs = whole.Quantity(value, whole.Unit(unit)).to_base_units()
+        scale = 1000.0 if "[mass]" in base else 1.0  # the whole list counts mass in kilograms
+        assert ours == pytest.approx(theirs.magnitude * scale, rel=1e-12)

@@ -77,7 +77,7 @@ def check_warmth(table: Table, daily: pd.DataFrame) -> None:
         return
     wrong = (
         f"{sunny.sum()} days have {_MUCH_SUN_MJ_M2_D:g} MJ/m^2 of sun or more, and the warmest of them has "
-        f"{warmest:.1f} degC"
+        f"{round(warmest, 1) + 0.0:.1f} degC"
     )
     heading = table.heading("temperature" if table.hourly else "tmax")
     remedy = "correct the unit of the temperatures or of the sun in the column mapping"

@@ -87,7 +87,9 @@ def known_days(daily: pd.DataFrame, place: Place) -> KnownDays:
         rh_min_pct=_first_known(column["rh_min_pct"], np.minimum(atmosphere.relative_humidity(vapour, tmax), 100.0)),
         wind_m_s=column["wind_m_s"],
         solar_mj_m2_d=solar,
-        relative_sunshine_fraction=fao24_et.relative_sunshine(solar, above),
+        relative_sunshine_fraction=_first_known(
+            _share_of_daylight(column, daylight), fao24_et.relative_sunshine(solar, above)
+        ),
         extraterrestrial_mj_m2_d=above,
         daylight_h=daylight,
     )
@@ -107,6 +109,11 @@ def _vapour_pressure(column: dict[str, Array]) -> Array:
 def _solar(column: dict[str, Array], above_mj_m2_d: Array, daylight_h: Array) -> Array:
     sunny_h = np.minimum(column["sunshine_h"], daylight_h)
     return _first_known(column["solar_mj_m2_d"], radiation.solar_from_sunshine(sunny_h, daylight_h, above_mj_m2_d))
+
+
+def _share_of_daylight(column: dict[str, Array], daylight_h: Array) -> Array:
+    # In the polar night N is 0, and so is n.
+    return np.minimum(column["sunshine_h"] / np.where(daylight_h > 0.0, daylight_h, 1.0), 1.0)
 
 
 def _first_known(*candidates: Array) -> Array:

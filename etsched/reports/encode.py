@@ -19,7 +19,7 @@ Json = dict[str, Any]
 
 def to_text(document: Mapping[str, Any]) -> str:
     """Write a document with sorted keys; what is not a finite number becomes null."""
-    return json.dumps(_finite(document), indent=2, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(_finite(document), sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def _finite(value: Any) -> Any:  # noqa: ANN401 - JSON is untyped by nature

@@ -84,6 +84,8 @@ def count_of(number: int, one: str, many: str) -> str:
 
 def plain(text: str) -> str:
     """Return a person's text as one line without control characters, which a terminal might obey."""
+    if text.isprintable():  # nearly always so: what needs care is not printable to Python
+        return " ".join(text.split())
     shown = (" " if _unfit(character) else character for character in text if character not in _DIRECTION_MARKS)
     return " ".join("".join(shown).split())
 

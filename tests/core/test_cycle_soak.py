@@ -42,9 +42,9 @@ def test_clay_loam_soaks_the_worked_minutes(cycle_min, worked_soak_min):
 
 
 def test_a_soak_is_rounded_up_but_not_for_a_float_that_missed_its_whole_minute():
-    # 7 min x (10/3 - 1) = 16.33; 3 min x (1.1/0.3 - 1) = 8 exactly, which floats put at 8.000000000000002.
-    assert 3 * (1.1 / 0.3 - 1) > 8.0
-    assert cs.least_soak(np.array([7.0, 3.0]), np.array([10.0, 1.1]), np.array([3.0, 0.3])).tolist() == [17, 8]
+    # 7 min x (10/3 - 1) = 16.33; 9 min x (0.4/0.3 - 1) = 3 exactly, which floats put at 3.0000000000000013.
+    assert 9 * (0.4 - 0.3) / 0.3 > 3.0
+    assert cs.least_soak(np.array([7.0, 9.0]), np.array([10.0, 0.4]), np.array([3.0, 0.3])).tolist() == [17, 3]
 
 
 def test_a_soil_that_takes_all_needs_no_soak_and_one_that_takes_nothing_soaks_for_ever():

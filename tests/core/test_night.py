@@ -3,11 +3,14 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from etsched.core.night import Chains, Limits, bound, pack
+from etsched.core.night import Chains, Limits, bound, order, pack, packing
+from etsched.core.night.moments import Task
 from etsched.errors import PlanRefused
 
 
@@ -34,7 +37,7 @@ def chains_of(*stations, flows=None, ranks=None, terminals=None):
         ([(4, 11, 78)], 278, 278),
         ([(3, 5, 20), (1, 20, 0)], 55, 55),  # the rotor runs in a soak
         ([(3, 5, 20), (1, 25, 0)], 60, 55),  # too long for it: it stretches one soak by 5
-        ([(2, 10, 30), (2, 15, 20)], 65, 50),  # alternate 10 15 10 15 with 15 idle, whichever begins
+        ([(2, 10, 30), (2, 15, 20)], 65, 60),  # 10 15 and 15 idle for either soak, then 10 15
         ([(1, 7, 99), (0, 9, 9), (1, 8, 99)], 15, 15),  # nobody waits for the soak after a last cycle
         ([], 0, 0),
     ],
@@ -102,6 +105,11 @@ def test_the_less_urgent_gets_what_is_left_beside_the_soaks():
     assert packed.bound_min == 120
 
 
+@pytest.mark.parametrize(("placed", "window", "room"), [(50, 100, 0), (39, 79, None), (40, 79, 0), (39, 89, 79)])
+def test_a_dropped_cycle_is_put_back_only_a_soak_before_or_after_its_own(placed, window, room):
+    assert packing._room([[placed]], (Task(2, 10, 30, 0.0),), Limits(window), 0) == room
+
+
 def test_a_cycle_longer_than_the_window_is_dropped_and_the_others_run():
     packed = pack(chains_of((2, 50, 0), (1, 30, 0), ranks=[0, 1]), Limits(window_min=40))
     assert packed.starts_min == ((), (0,))
@@ -118,7 +126,7 @@ def test_the_order_of_the_stations_and_the_hash_seed_change_nothing():
     found = {
         subprocess.run(
             [sys.executable, "-c", script],
-            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": os.getcwd()},
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(Path.cwd())},
             capture_output=True,
             text=True,
             check=True,
@@ -208,5 +216,26 @@ def test_small_nights_against_every_order(limits):
         proven = bound(chains_of(*stations, flows=flows), limits)
         assert proven <= packed.bound_min <= best <= packed.used_min
         gaps.append(packed.used_min / best - 1.0)
+        # A window a minute too short is known to be too short, and for no more than that minute.
+        short = pack(chains_of(*stations, flows=flows), replace(limits, window_min=best - 1))
+        assert short.dropped_count.sum() >= 1
+        assert short.bound_min == best
     assert max(gaps) <= 0.02
     assert float(np.mean(gaps)) <= 0.001
+
+
+@pytest.mark.parametrize("cut", ["_WIDEST", "_BRANCHES"])
+def test_a_search_that_left_something_out_proves_nothing(monkeypatch, cut):
+    """What a stunted search calls the earliest end is never undercut by a better one."""
+    rng = np.random.default_rng(5)
+    undercut = 0
+    for _ in range(30):
+        stations = [(rng.integers(2, 4), rng.integers(3, 20), rng.integers(10, 60)) for _ in range(4)]
+        better = pack(chains_of(*stations), Limits(1000))
+        with monkeypatch.context() as patch:
+            patch.setattr(order, "_FEW_STATIONS", 0 if cut == "_BRANCHES" else 6)
+            patch.setattr(order, cut, 1)
+            stunted = pack(chains_of(*stations), Limits(1000))
+        assert stunted.bound_min <= better.used_min
+        undercut += better.used_min < stunted.used_min
+    assert undercut >= 3  # otherwise these nights show nothing
