@@ -39,7 +39,7 @@ def command(
     from etsched.bootstrap.clock import WallClock
     from etsched.bootstrap.output import write_result
     from etsched.usecases.inputs import read_inputs
-    from etsched.usecases.week import et_from_inputs
+    from etsched.usecases.reference_et import et_from_inputs
 
     inputs = read_inputs(site, weather, columns, WallClock(today))
     days = et_from_inputs(inputs)

@@ -46,7 +46,7 @@ def command(
     from etsched.bootstrap.output import write_result
     from etsched.planning.season import season_weeks
     from etsched.usecases.inputs import read_inputs
-    from etsched.usecases.week import season_from_inputs
+    from etsched.usecases.season import season_from_inputs
 
     inputs = read_inputs(site, weather, columns, WallClock(last + timedelta(days=1)))
     weeks = season_from_inputs(inputs, first, last)

@@ -91,10 +91,11 @@ def least_soak(
 def split_run(
     run_min: NDArray[np.float64], longest_min: NDArray[np.float64], least_min: NDArray[np.float64]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Split a run into n equal cycles of m whole minutes: n m ≥ run, closest first, then fewest cycles.
+    """Split a run into the fewest equal cycles of whole minutes that run off nowhere: n m ≥ run.
 
-    A person keys in "n cycles of m minutes", so the cycles are equal. A useful cycle, least ≤ m ≤ longest, is
-    kept to wherever the longest cycle allows one; where it does not, the run takes the fewest cycles.
+    A person keys in "n cycles of m minutes", so the cycles are equal, and every further cycle is a start that an
+    ordinary clock may not have. What the rounding adds, less than a minute a cycle, runs and is credited. A useful
+    cycle, least ≤ m, is kept to wherever the longest cycle allows one.
 
     Parameters
     ----------
@@ -115,21 +116,10 @@ def split_run(
     """
     run, longest, least = np.broadcast_arrays(_whole_up(run_min), _whole_down(longest_min), _whole_up(least_min))
     waters = (run > 0.0) & (longest >= 1.0)
-    # No cycle need exceed the run or the least cycle, whichever is longer: that makes the limits finite.
-    longest = np.where(waters, np.minimum(longest, np.maximum(run, least)), 1.0)
-    fewest = np.ceil(run / longest)
-    least = np.where(least <= longest, least, np.ceil(run / np.maximum(fewest, 1.0)))
-    cycle = np.arange(1.0, longest.max(initial=1.0) + 1.0)
-    count = np.ceil(run[..., None] / cycle)
-    allowed = (cycle >= least[..., None]) & (cycle <= longest[..., None])
-    excess = np.where(allowed, count * cycle - run[..., None], np.inf)
-    # Turned round, the first of equal excesses is the longest cycle.
-    best = cycle.size - 1 - np.argmin(excess[..., ::-1], axis=-1)
-    chosen_count = np.take_along_axis(count, best[..., None], axis=-1)[..., 0]
-    return (
-        np.where(waters, chosen_count, 0.0).astype(np.int64),
-        np.where(waters, cycle[best], 0.0).astype(np.int64),
-    )
+    count = np.where(waters, np.maximum(np.ceil(run / np.where(waters, longest, 1.0)), 1.0), 0.0)
+    cycle = np.ceil(run / np.maximum(count, 1.0))
+    cycle = np.where(least <= longest, np.maximum(cycle, least), cycle)
+    return count.astype(np.int64), np.where(waters, cycle, 0.0).astype(np.int64)
 
 
 def cycles_that_fit(

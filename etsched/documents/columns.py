@@ -37,7 +37,7 @@ Marks = Annotated[tuple[str, ...], Field(strict=False)]
 
 
 class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, use_attribute_docstrings=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
 class FileLayout(_Table):

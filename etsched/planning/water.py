@@ -92,13 +92,11 @@ def need(ground: Ground, days: Days, index: int, chance: int, deficit_mm: NDArra
     gross = runtime.gross_depth(net, ground.multiplier_factor)
     exact = runtime.run_minutes(gross, ground.landing_rate_mm_h)
     count, cycle = cycle_soak.split_run(exact, ground.longest_cycle_min, ground.least_cycle_min)
-    soak = np.ceil(
-        cycle_soak.least_soak(cycle.astype(np.float64), ground.wet_rate_mm_h, ground.intake_mm_h) - 1e-9
-    ).astype(np.int64)
+    soak = cycle_soak.least_soak(cycle.astype(np.float64), ground.wet_rate_mm_h, ground.intake_mm_h)
     urgency = np.where(wanted, (peak - allowable) / ground.total_available_mm, -np.inf)
     rank = np.empty(len(peak), dtype=np.int64)
     rank[np.lexsort((ground.terminal, -urgency))] = np.arange(len(peak))
-    return Need(depletion, peak, allowable, wanted, net, gross, exact, count, cycle, soak, rank)
+    return Need(depletion, peak, allowable, wanted, net, gross, exact, count, cycle, soak.astype(np.int64), rank)
 
 
 def _peak_before(

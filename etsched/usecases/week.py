@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from etsched.documents.earlier_week import read_applied, read_week_document
 from etsched.errors import PlanRefused
-from etsched.planning import season, start, water
-from etsched.planning.et_days import EtDays, et_days
+from etsched.planning import start, water
 from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import Earlier, outlook_of, plan_week
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from etsched.model.plan import WeekPlan
@@ -52,19 +50,9 @@ def _earlier(inputs: Inputs, before: Before) -> Earlier | None:
     return Earlier(water.state_of(outlook.ground, days.first, deficit), ran)
 
 
-def season_from_inputs(inputs: Inputs, first: date, last: date) -> Iterator[WeekPlan]:
-    """Plan every whole week between two days in turn. Raises PlanRefused."""
-    return season.replay_season(inputs.site, inputs.weather, first, last)
-
-
 def check_station(plan: WeekPlan, terminal: int) -> None:
     """Raise PlanRefused unless the site has the station."""
     terminals = [station.terminal for station in plan.site.stations]
     if terminal not in terminals:
         known = ", ".join(str(number) for number in terminals)
         raise PlanRefused(f"{plan.site.name} has no station {terminal}; its terminals are {known}")
-
-
-def et_from_inputs(inputs: Inputs) -> EtDays:
-    """Compute the reference ET of every day of the weather."""
-    return et_days(inputs.weather, inputs.site.place)

@@ -87,16 +87,16 @@ def _split(run, longest, least):
         # A need of 48 minutes that runs off at 18 takes at least three runs (University of California, integrated
         # pest management pages on lawns; read).
         (48.0, 18.0, 3.0, (3, 16)),
-        (34.0, 60 * 0.26 / 1.4, 3.0, (5, 7)),  # 4 x 9 = 36 and 12 x 3 = 36 are further off than 35
+        (34.0, 60 * 0.26 / 1.4, 3.0, (4, 9)),  # 5 x 7 = 35 would be closer, but takes a start more
         (13.0, 11.0, 3.0, (2, 7)),  # 13 cycles of a minute would be exact, but useless
         (12.0, 12.0, 3.0, (1, 12)),
         (12.0, inf, 3.0, (1, 12)),
         (11.000000001, 11.0, 3.0, (1, 11)),
         (33.0, 10.999999999999998, 3.0, (3, 11)),
-        (33.0, 10.99, 3.0, (11, 3)),
+        (33.0, 10.99, 3.0, (4, 9)),
         (31.2, 10.9, 3.0, (4, 8)),
         (2.0, 11.0, 3.0, (1, 3)),  # one least cycle, though less was asked for
-        (7.0, 5.0, 6.0, (2, 4)),  # no useful cycle is short enough: fewest cycles, 2 x 5 would be further off
+        (7.0, 5.0, 6.0, (2, 4)),  # no useful cycle is short enough
         (17.0, 2.0, 3.0, (9, 2)),
         (0.0, 11.0, 3.0, (0, 0)),
         (20.0, 0.9, 3.0, (0, 0)),  # runs off within the first minute
@@ -107,7 +107,7 @@ def test_split_into_equal_cycles(run, longest, least, expected):
 
 
 @given(st.integers(1, 150), st.integers(1, 60), st.integers(1, 12))
-def test_no_other_split_of_useful_cycles_is_closer_or_as_close_in_fewer(run, longest, least):
+def test_no_split_takes_fewer_cycles_or_as_few_shorter_ones(run, longest, least):
     count, cycle = _split(float(run), float(longest), float(least))
     assert count * cycle >= run
     assert cycle <= longest
@@ -115,8 +115,8 @@ def test_no_other_split_of_useful_cycles_is_closer_or_as_close_in_fewer(run, lon
         assert count == -(-run // longest)
         return
     assert cycle >= least
-    others = [(-(-run // m) * m - run, -(-run // m)) for m in range(least, longest + 1)]
-    assert (count * cycle - run, count) == min(others)
+    others = [(-(-run // m), m) for m in range(least, longest + 1)]
+    assert (count, cycle) == min(others)
 
 
 def test_stations_are_split_each_for_itself():
