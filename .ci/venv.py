@@ -68,6 +68,9 @@ def build(root: Path, place: Path, extra: str) -> None:
     # The build backend comes first and from the pinned set too, where an isolated build would take any.
     _pip(root, place, "hatchling", "editables")
     _pip(root, place, "--no-build-isolation", "--editable", f".[{extra}]" if extra else ".")
+    if extra:
+        # Only its files of station weather are read; it is never imported, so that nothing it needs is wanted.
+        _pip(root, place, "--no-deps", "pcse")
     (place / STAMP).touch()
 
 

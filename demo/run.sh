@@ -24,9 +24,14 @@ step "The same as CSV: for the manager's spreadsheet." \
 step "The same as JSON: for another program." \
     etsched week "$site" "$weather" --today "$today" --json "$out/week.json"
 step "The same as a page: to print and pin up beside the controller." \
-    etsched week "$site" "$weather" --today "$today" --html "$out/week.html"
+    etsched week "$site" "$weather" --today "$today" --html "$out/week.html, $out/weather.svg"
 step "Why does station 7 run that long? The manager follows each number to its source, and sees which to measure." \
     etsched why "$site" "$weather" 7 --today "$today"
 
-say "" "Written: $out/week.csv, $out/week.json, $out/week.html"
+step "The same week from the site's own feeds, played on this machine: what each feed said, what was filled, whose data." \
+    python demo/with_feeds.py week "$site"
+step "The fortnight's weather as a picture." \
+    python demo/with_feeds.py weather chart "$site" --svg "$out/weather.svg"
+
+say "" "Written: $out/week.csv, $out/week.json, $out/week.html, $out/weather.svg"
 tell_skipped </dev/null

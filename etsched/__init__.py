@@ -1,3 +1,3 @@
 """Weather-driven irrigation scheduling for turf."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

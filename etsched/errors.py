@@ -54,6 +54,10 @@ class AppliedRefused(InputRefused):
     """A record of what was applied, or an earlier week's document, that cannot be used."""
 
 
+class SettingsRefused(InputRefused):
+    """Service settings that cannot be used."""
+
+
 class QuantityRefused(EtschedError):
     """A typed value such as `"6 in"` that is no number with a fitting unit."""
 

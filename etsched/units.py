@@ -130,7 +130,7 @@ degree_Fahrenheit = 0.5555555555555556 * kelvin; offset: 255.3722222222222 = °F
 
 @cache
 def _everyday() -> pint.UnitRegistry[float]:
-    registry = pint.UnitRegistry(None, cache_folder=None)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(None, cache_folder=None)
     for line in _EVERYDAY.splitlines():
         if line:
             registry.define(line)

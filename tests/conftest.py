@@ -9,15 +9,20 @@ import pytest
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--campaign", action="store_true", help="run the long campaigns (tests marked slow) too")
+    parser.addoption("--live", action="store_true", help="ask the real weather feeds too (tests marked live)")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    if config.getoption("--campaign"):
-        return
-    left_out = pytest.mark.skip(reason="a long campaign; to run it: bash tests/run.sh --campaign")
-    for item in items:
-        if item.get_closest_marker("slow"):
-            item.add_marker(left_out)
+    reasons = {
+        "slow": ("--campaign", "a long campaign; to run it: bash tests/run.sh --campaign"),
+        "live": ("--live", "asks real hosts; where the network may be used: bash tests/run.sh --live -k live"),
+    }
+    for mark, (flag, reason) in reasons.items():
+        if config.getoption(flag):
+            continue
+        for item in items:
+            if item.get_closest_marker(mark):
+                item.add_marker(pytest.mark.skip(reason=reason))
 
 
 @pytest.fixture(scope="session")

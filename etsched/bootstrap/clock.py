@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -15,6 +15,10 @@ class WallClock:
     """Today is what the site's own clock says, unless a day is named."""
 
     named: date | None = None
+
+    def now(self) -> datetime:
+        """Give the present instant; noon of a named day, UTC."""
+        return datetime.now(UTC) if self.named is None else datetime.combine(self.named, time(12), tzinfo=UTC)
 
     def today(self, zone: ZoneInfo) -> date:
         """Give the local date at a site."""

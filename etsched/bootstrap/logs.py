@@ -94,3 +94,5 @@ def configure_logging(verbose: bool) -> None:
         root.removeHandler(old)
     root.addHandler(handler)
     logging.getLogger("etsched").setLevel(logging.DEBUG if verbose else logging.WARNING)
+    # What a feed's retries come to is told in a sentence; the library's own lines about each of them are not.
+    logging.getLogger("urllib3").setLevel(logging.DEBUG if verbose else logging.ERROR)

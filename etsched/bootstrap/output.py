@@ -20,9 +20,7 @@ def write_result(target: str, text: str) -> None:
         return
     path = Path(target)
     try:
-        with tempfile.NamedTemporaryFile(
-            "w", encoding="utf-8", newline="", dir=path.parent, delete=False
-        ) as draft:
+        with tempfile.NamedTemporaryFile("w", encoding="utf-8", newline="", dir=path.parent, delete=False) as draft:
             try:
                 draft.write(text)
                 draft.flush()
@@ -33,9 +31,7 @@ def write_result(target: str, text: str) -> None:
                 Path(draft.name).unlink(missing_ok=True)
                 raise
     except OSError as error:
-        raise OutputRefused(
-            f"{target}: it cannot be written ({error.strerror}); name a place that can be."
-        ) from error
+        raise OutputRefused(f"{target}: it cannot be written ({error.strerror}); name a place that can be.") from error
 
 
 def write_new(target: Path, text: str) -> None:

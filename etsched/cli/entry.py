@@ -15,6 +15,7 @@ COMMANDS = {
     "week": ("week", "The week's runtime table from a site file and a weather file."),
     "why": ("why", "The working behind one station's minutes, step by step."),
     "season": ("season", "A season replayed: a table each week, water and minutes."),
+    "weather": ("weather", "Fetch, show, check and chart a site's weather from its feeds."),
     "eto": ("eto", "Reference ET of every day of a weather file."),
     "check": ("check", "Check a site file or a weather file without planning."),
     "new-site": ("new_site", "Write a commented site file to start from."),
@@ -30,6 +31,7 @@ Exit codes:
   4  no plan can be made from these values
   5  the water books did not close (a defect: please report it)
   6  a result could not be written
+  7  a weather feed gave nothing that can be used
   130  interrupted"""
 
 

@@ -34,13 +34,38 @@ def site_argument(function: F) -> F:
 
 def weather_argument(function: F) -> F:
     """Add the weather file and the mapping that reads it."""
-    columns = click.option(
+    return _columns_option(click.argument("weather", type=click.Path(path_type=Path))(function))
+
+
+def weather_or_feeds(function: F) -> F:
+    """Add a weather file that may be left out, and what its absence then needs: settings, and whether to ask feeds."""
+    for add in (
+        click.option("--no-fetch", is_flag=True, help="Use the feed answers that are kept; ask nobody."),
+        settings_option,
+        _columns_option,
+        click.argument("weather", type=click.Path(path_type=Path), required=False),
+    ):
+        function = add(function)
+    return function
+
+
+def settings_option(function: F) -> F:
+    """Add the settings file."""
+    return click.option(
+        "--settings",
+        type=click.Path(path_type=Path),
+        metavar="FILE",
+        help="Service settings (TOML): where feeds answer, where weather is kept. Default: $ETSCHED_SETTINGS.",
+    )(function)
+
+
+def _columns_option(function: F) -> F:
+    return click.option(
         "--columns",
         type=click.Path(path_type=Path),
         metavar="FILE",
         help="How the weather file names and measures things (TOML). Without it: the columns the README lists.",
-    )
-    return columns(click.argument("weather", type=click.Path(path_type=Path))(function))
+    )(function)
 
 
 def today_option(function: F) -> F:

@@ -17,14 +17,14 @@ from etsched.tables.figure import plain
 from etsched.tables.season import season_table
 from etsched.tables.shortfalls import shortfall_table
 from etsched.tables.totals import totals
-from etsched.tables.weather import weather_table
+from etsched.tables.weather import weather_rows, weather_table
 from etsched.tables.week import MARKS, WeekTable, week_table
 from etsched.tables.working import working_table
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from etsched.model.plan import WeekPlan
+    from etsched.model.plan import DayWeather, WeekPlan
     from etsched.planning.et_days import EtDays
     from etsched.units import UnitSystem
 
@@ -73,6 +73,8 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     _show_guesses(out, plan, system)
     weather = weather_table(plan, system)
     out.print(f"\nWeather: {escape(weather.source)}; {escape(weather.as_of)}.")
+    for text in plan.attributions:
+        out.print(escape(text))
 
 
 def _week_grid(table: WeekTable) -> Table:
@@ -190,3 +192,26 @@ def show_et(days: EtDays, system: UnitSystem) -> None:
         for row in et_table(days, system)
     ]
     console().print(grid(heads, rows, "Reference ET"))
+
+
+def show_fortnight(days: Sequence[DayWeather], system: UnitSystem, attributions: Sequence[str]) -> None:
+    """Print a fortnight's weather, a line a day, and whose data it is."""
+    out = console()
+    heads = ("day", "known", ">low", ">high", ">rain", ">ETo", "likely", "grade", "what was filled, and why the grade")
+    rows = [
+        (
+            row.day,
+            row.kind,
+            row.tmin.text,
+            row.tmax.text,
+            row.rain.text,
+            row.eto.text,
+            row.eto_range,
+            row.grade,
+            "; ".join(part for part in (row.filled, row.reasons) if part),
+        )
+        for row in weather_rows(days, system)
+    ]
+    out.print(grid(heads, rows, "The fortnight's weather"))
+    for text in attributions:
+        out.print(escape(text))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from etsched.cli.options import site_argument, today_option, units_option, weather_argument
+from etsched.cli.options import site_argument, today_option, units_option, weather_or_feeds
 
 if TYPE_CHECKING:
     from datetime import date
@@ -20,7 +20,7 @@ FORMATS = ("csv", "json", "html")
 
 @click.command("week")
 @site_argument
-@weather_argument
+@weather_or_feeds
 @today_option
 @units_option
 @click.option(
@@ -40,8 +40,10 @@ FORMATS = ("csv", "json", "html")
 @click.option("--html", "html_file", metavar="FILE", help="Write one printable page; - is standard output.")
 def command(
     site: Path,
-    weather: Path,
+    weather: Path | None,
     columns: Path | None,
+    settings: Path | None,
+    no_fetch: bool,
     today: date | None,
     units: UnitSystem | None,
     after: Path | None,
@@ -52,15 +54,15 @@ def command(
 ) -> None:
     """Plan the seven nights from tonight on and print the table to key in.
 
-    SITE is the property's file (`etsched new-site` writes one to start from), WEATHER a CSV of daily or hourly rows.
-    The table goes to the terminal unless a document goes to standard output.
+    SITE is the property's file (`etsched new-site` writes one to start from), WEATHER a CSV of daily or hourly rows;
+    without it the weather comes from the feeds that the site file names. The table goes to the terminal unless a
+    document goes to standard output.
     """
-    from etsched.bootstrap.clock import WallClock
     from etsched.bootstrap.output import write_result
-    from etsched.usecases.inputs import read_inputs
+    from etsched.cli.inputs import Asked, inputs_of
     from etsched.usecases.week import Before, week_from_inputs
 
-    inputs = read_inputs(site, weather, columns, WallClock(today))
+    inputs = inputs_of(Asked(site, weather, columns, settings, today, not no_fetch))
     plan = week_from_inputs(inputs, Before(after, ran))
     targets = dict(zip(FORMATS, (csv_file, json_file, html_file), strict=True))
     for name, target in targets.items():

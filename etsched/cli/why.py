@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from etsched.cli.options import Day, site_argument, today_option, units_option, weather_argument
+from etsched.cli.options import Day, site_argument, today_option, units_option, weather_or_feeds
 
 if TYPE_CHECKING:
     from datetime import date
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @click.command("why")
 @site_argument
-@weather_argument
+@weather_or_feeds
 @click.argument("station", type=int)
 @today_option
 @units_option
@@ -37,8 +37,10 @@ if TYPE_CHECKING:
 @click.option("--json", "json_file", metavar="FILE", help="Write the working as JSON; - is standard output.")
 def command(
     site: Path,
-    weather: Path,
+    weather: Path | None,
     columns: Path | None,
+    settings: Path | None,
+    no_fetch: bool,
     station: int,
     today: date | None,
     units: UnitSystem | None,
@@ -48,13 +50,12 @@ def command(
     json_file: str | None,
 ) -> None:
     """Show how STATION comes to its minutes: depletion, net, gross, minutes, cycles, each with its source."""
-    from etsched.bootstrap.clock import WallClock
     from etsched.bootstrap.output import write_result
+    from etsched.cli.inputs import Asked, inputs_of
     from etsched.tables.working import first_night
-    from etsched.usecases.inputs import read_inputs
     from etsched.usecases.week import Before, check_station, week_from_inputs
 
-    plan = week_from_inputs(read_inputs(site, weather, columns, WallClock(today)), Before(after, ran))
+    plan = week_from_inputs(inputs_of(Asked(site, weather, columns, settings, today, not no_fetch)), Before(after, ran))
     check_station(plan, station)
     if json_file is not None:
         from etsched.reports.why_json import why_json

@@ -13,7 +13,7 @@ from etsched.documents.site_faults import field_name, sentence
 from etsched.documents.site_model import PlaceIn, SiteIn, StationIn, Strict, WateringIn
 from etsched.documents.toml_text import parse_toml, read_text
 from etsched.errors import Problem, SiteRefused
-from etsched.model.site import Site
+from etsched.model.site import FeedChoice, Site
 from etsched.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -103,4 +103,7 @@ def _as_site(site: SiteIn) -> Site:
         rain_rule=site.rain_rule,
         crop_set=site.crop_set,
         notes=tuple(site.notes),
+        feeds=tuple(FeedChoice(link.feed, link.station or "", link.file or "") for link in site.weather),
+        climate=str(site.climate),
+        et_formula=site.et_formula,
     )

@@ -9,9 +9,12 @@ from pydantic_core import CoreSchema
 
 from etsched.documents import typed, words
 from etsched.documents.reader import Json
-from etsched.documents.refusals import refuse, shown
+from etsched.documents.refusals import refuse, shown, written_out
 from etsched.documents.words import OneOf
 from etsched.model.site import (
+    FEEDS,
+    FILE_FEEDS,
+    STATION_FEEDS,
     Basis,
     Exposure,
     Head,
@@ -23,6 +26,8 @@ from etsched.model.site import (
     TurfGroup,
     WateringRules,
 )
+from etsched.planning.et_formulas import FORMULAS
+from etsched.planning.weather_filling import Climate
 from etsched.reference.tables import crop_sets, soil_textures
 from etsched.units import UnitSystem
 
@@ -35,6 +40,9 @@ ExposureIn = Annotated[Exposure, OneOf("exposure", lambda: [*Exposure], Exposure
 SoilIn = Annotated[str, OneOf("soil texture", soil_textures)]
 UnitsIn = Annotated[UnitSystem, OneOf("unit system", lambda: ("us", "metric"))]
 CropSetIn = Annotated[str, OneOf("set of crop factors", crop_sets)]
+ClimateIn = Annotated[Climate, OneOf("climate", lambda: [*Climate], Climate)]
+FormulaIn = Annotated[str, OneOf("formula of reference ET", lambda: FORMULAS)]
+FeedNameIn = Annotated[str, OneOf("weather feed", lambda: FEEDS)]
 MultiplierIn = Annotated[MultiplierRule, OneOf("multiplier rule", lambda: [*MultiplierRule], MultiplierRule)]
 RainRuleIn = Annotated[RainRule, OneOf("rain rule", lambda: [*RainRule], RainRule)]
 
@@ -211,6 +219,26 @@ class StationIn(Strict, title="Station"):
         )
 
 
+class FeedIn(Strict, title="Weather feed"):
+    """One link of the chain a site's weather comes from; the first link that has a value is believed."""
+
+    feed: FeedNameIn = Field(description="What kind of feed it is.", examples=["open-meteo forecast"])
+    station: words.PlanNumber | None = Field(None, description="The station's id, where the feed has stations.")
+    file: words.Note | None = Field(None, description="A file beside the site file, in place of the network.")
+
+    @model_validator(mode="after")
+    def has_what_it_needs(self) -> Self:
+        """Refuse a station or a file where the feed knows none, and the lack of a station where it needs one."""
+        if self.feed == "ghcn daily" and not self.station:
+            raise refuse("names no station, and this feed is a network of stations", 'add station = "USW00000000"')
+        if self.station and self.feed not in STATION_FEEDS:
+            raise refuse(f"has no stations, so {shown(self.station)} means nothing to it", "take the station out")
+        if self.file and self.feed not in FILE_FEEDS:
+            may = written_out(FILE_FEEDS, "and")
+            raise refuse("is not read from a file", f"take the file out; only {may} may have one")
+        return self
+
+
 class SiteIn(Strict, title="Site file"):
     """A property and its stations."""
 
@@ -225,4 +253,7 @@ class SiteIn(Strict, title="Site file"):
     notes: list[words.Note] = Field([], description="Sentences that are printed with the plan.")
     place: PlaceIn = Field(description="Where the property lies.")
     watering: WateringIn = Field(description="When water may run, and how much at once.")
+    climate: ClimateIn = Field(Climate.NOT_STATED, description="Which rules fill what the weather lacks.")
+    et_formula: FormulaIn = Field("fao56", description="Formula of reference ET, used on days that have its data.")
+    weather: list[FeedIn] = Field([], description="The chain of weather feeds, the one to believe first at the top.")
     station: list[StationIn] = Field(min_length=1, description="One table for each valve.")

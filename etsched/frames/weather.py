@@ -68,11 +68,22 @@ HOURLY_LIMITS = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class DayRemark:
+    """What the checks say of a day, and in words which feed each of its values comes from."""
+
+    grade: str
+    reasons: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Weather:
     """Checked weather of one place: `daily` always, `hourly` where the feed gave hours; `source` names the feed.
 
-    `notes` says in words what was left out or set right on the way, such as an incomplete last day.
+    `notes` says in words what was left out or set right on the way, such as an incomplete last day. `extra` holds,
+    day by day like `daily`, what no plan is made of: `et0_feed_mm`, the feed's own ET as a cross-check, and
+    `rain_probability_pct`, the highest of the day.
     """
 
     daily: pd.DataFrame
@@ -80,6 +91,10 @@ class Weather:
     source: str
     notes: tuple[str, ...] = ()
     origin: Origin | None = None
+    extra: pd.DataFrame | None = None
+    remarks: tuple[DayRemark, ...] = ()
+    attributions: tuple[str, ...] = ()
+    spread: pd.DataFrame | None = None  # likely range of days ahead: eto_low_mm, eto_high_mm, rain_low_mm, rain_high_mm
 
 
 def stamps(frame: pd.DataFrame) -> pd.DatetimeIndex:

@@ -110,7 +110,14 @@ class DayWeather:
     eto_mm: float
     rain_mm: float
     filled: tuple[str, ...]  # which variables were filled, and how, in words
-    standing_in: bool = False  # no weather was given for the day: mean ETo of the last days, no rain
+    standing_in: bool = False  # no usable weather for the day: mean ETo of the last days, no rain
+    eto_low_mm: float | None = None  # likely range of ETo: what was filled, how far an ensemble's members lie apart
+    eto_high_mm: float | None = None
+    rain_low_mm: float | None = None  # likely range of rain, where an ensemble gives one
+    rain_high_mm: float | None = None
+    grade: str = ""  # sound, filled, weak or unfit; "" where nobody looked
+    reasons: tuple[str, ...] = ()  # behind the grade
+    sources: tuple[str, ...] = ()  # which feed each value comes from
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,4 +163,5 @@ class WeekPlan:
     assumptions: tuple[Assumption, ...]
     notes: tuple[str, ...]
     weather_source: str
+    attributions: tuple[str, ...] = ()  # words that must stand with every output
     observed_through: date | None = None  # last day whose weather was observed; None where none was

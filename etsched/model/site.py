@@ -120,6 +120,30 @@ class Station:
     blocked: str | None = None  # why no water arrives; minutes are worthless until it is mended
 
 
+# The weather feeds a site may name; a chain of them says who is believed first.
+FEEDS = (
+    "rain gauge",
+    "agronomic station",
+    "ghcn daily",
+    "open-meteo forecast",
+    "open-meteo archive",
+    "open-meteo ensemble",
+    "nws grid",
+    "nasa power",
+)
+STATION_FEEDS = ("agronomic station", "ghcn daily")
+FILE_FEEDS = ("rain gauge", "agronomic station")
+
+
+@dataclass(frozen=True, slots=True)
+class FeedChoice:
+    """One link of a site's chain: a feed, and its station or the file beside the site file, where it has one."""
+
+    feed: str
+    station: str = ""
+    file: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Site:
     """One property."""
@@ -134,3 +158,6 @@ class Site:
     rain_rule: RainRule = RainRule.EVENT
     crop_set: str = "monthly"  # key of reference/turf.toml
     notes: tuple[str, ...] = field(default=())
+    feeds: tuple[FeedChoice, ...] = field(default=())  # the chain: the first that has a value is believed
+    climate: str = "not stated"  # which filling rules hold: planning.weather_filling.Climate
+    et_formula: str = "fao56"  # planning.et_formulas.FORMULAS; another one is used where its data are known

@@ -10,17 +10,16 @@ import numpy as np
 
 from etsched.core import atmosphere, radiation, reference_et
 from etsched.frames.weather import stamps
-from etsched.planning.daily_et import fao56_daily_from_weather
 from etsched.planning.daily_et_steps import asce_daily_short_from_weather, asce_daily_tall_from_weather
 from etsched.planning.hourly_et import HourlyDrivers, fao56_hourly_from_weather
-from etsched.planning.weather_days import drivers
+from etsched.planning.weather_filling import Climate, fill_days
 
 if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
     from etsched.frames.weather import Weather
-    from etsched.model.site import Place
+    from etsched.model.site import Place, Site
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,21 +38,22 @@ class EtDays:
     filled: tuple[tuple[str, ...], ...]
 
 
-def et_days(weather: Weather, place: Place) -> EtDays:
+def et_days(weather: Weather, site: Site) -> EtDays:
     """Compute reference ET of every day; rain that nobody measured stays NaN."""
-    chosen, filled = drivers(weather.daily, place)
+    filled = fill_days(weather.daily, site.place, Climate(site.climate))
+    chosen = filled.drivers
     above = radiation.extraterrestrial_radiation(chosen.latitude_deg, chosen.day_of_year)
     return EtDays(
         day=tuple(stamp.date() for stamp in weather.daily.index),
         tmin_c=np.asarray(chosen.tmin_c),
         tmax_c=np.asarray(chosen.tmax_c),
         rain_mm=weather.daily["rain_mm"].to_numpy(dtype=np.float64),
-        fao56_mm=fao56_daily_from_weather(chosen),
+        fao56_mm=filled.eto_mm,
         asce_short_mm=asce_daily_short_from_weather(chosen),
         asce_tall_mm=asce_daily_tall_from_weather(chosen),
         hargreaves_mm=reference_et.hargreaves(chosen.tmin_c, chosen.tmax_c, above),
-        hourly_sum_mm=_hourly_sums(weather, place),
-        filled=tuple(filled),
+        hourly_sum_mm=_hourly_sums(weather, site.place),
+        filled=filled.marks,
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from etsched.core import atmosphere, fao24_et, radiation
 from etsched.frames.weather import stamps
+from etsched.planning.weather_filling import known_vapour, numbers
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -64,11 +65,14 @@ def known_days(daily: pd.DataFrame, place: Place) -> KnownDays:
     -------
     KnownDays
     """
-    column = {name: daily[name].to_numpy(dtype=np.float64) for name in daily.columns if name != "is_forecast"}
+    column = numbers(daily)
+    # Two extremes that are crossed are no extremes: such a day has none.
+    fit = column["tmin_c"] <= column["tmax_c"]
+    column |= {name: np.where(fit, column[name], np.nan) for name in ("tmin_c", "tmax_c")}
     day_of_year = stamps(daily).day_of_year.to_numpy(dtype=np.float64)
     above = radiation.extraterrestrial_radiation(place.latitude_deg, day_of_year)
     daylight = radiation.daylight_hours(place.latitude_deg, day_of_year)
-    vapour, solar = _vapour_pressure(column), _solar(column, above, daylight)
+    vapour, solar = known_vapour(column), _solar(column, above, daylight)
     tmin, tmax = column["tmin_c"], column["tmax_c"]
     saturation = atmosphere.mean_saturation_vapour_pressure(tmin, tmax)
     return KnownDays(
@@ -92,17 +96,6 @@ def known_days(daily: pd.DataFrame, place: Place) -> KnownDays:
         ),
         extraterrestrial_mj_m2_d=above,
         daylight_h=daylight,
-    )
-
-
-def _vapour_pressure(column: dict[str, Array]) -> Array:
-    tmin, tmax = column["tmin_c"], column["tmax_c"]
-    return _first_known(
-        column["vapour_pressure_kpa"],
-        atmosphere.vapour_pressure_from_dewpoint(column["dewpoint_c"]),
-        atmosphere.vapour_pressure_from_rh_extremes(tmin, tmax, column["rh_min_pct"], column["rh_max_pct"]),
-        atmosphere.vapour_pressure_from_rh_max(tmin, column["rh_max_pct"]),
-        atmosphere.vapour_pressure_from_rh_mean(tmin, tmax, column["rh_mean_pct"]),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +27,7 @@ def week_notes(plan: WeekPlan, outlook: Outlook) -> tuple[str, ...]:
         *_short_cycles(outlook),
         *_past_allowable(plan),
         *_shallow(outlook),
+        *_bridged(plan, outlook),
         *_weather(plan),
         *_forecast_rain(plan),
         *plan.site.notes,
@@ -92,6 +94,15 @@ def _shallow(outlook: Outlook) -> Iterator[str]:
         yield (
             f"{_names(sorted(shallow))}: on the hottest day the turf uses more than its roots may give up, so it "
             "suffers in the afternoon even when it was full at dawn. Deeper roots or shade help; more minutes do not."
+        )
+
+
+def _bridged(plan: WeekPlan, outlook: Outlook) -> Iterator[str]:
+    last = max(day.day for day in outlook.days.records if not day.standing_in)
+    if last < plan.first_day - timedelta(days=1):
+        yield (
+            f"The weather ends on {day_text(last)}: until the week begins the days take the mean ETo of the last seven "
+            "and no rain."
         )
 
 

@@ -31,7 +31,7 @@ def replay_season(site: Site, weather: Weather, first: date, last: date) -> Iter
     Each week sees the weather of its own days as a forecast that came true. Raises PlanRefused when the weather does
     not hold the whole season.
     """
-    days = days_from_weather(weather, site.place, site.rain_rule)
+    days = days_from_weather(weather, site)
     held_last = days.records[-1].day
     if first < days.first or last > held_last or not season_weeks(first, last):
         raise PlanRefused(

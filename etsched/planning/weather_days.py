@@ -8,27 +8,22 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from etsched.core import atmosphere, radiation, rainfall
+from etsched.core import atmosphere, rainfall
 from etsched.errors import PlanRefused
-from etsched.frames.weather import stamps
+from etsched.frames.weather import DayRemark, stamps
 from etsched.model.plan import DayWeather
-from etsched.model.site import Place, RainRule
-from etsched.planning.daily_et import DailyDrivers, fao56_daily_from_weather
+from etsched.model.site import Place, RainRule, Site
+from etsched.planning.et_choice import et_by_choice
+from etsched.planning.et_formulas import FAO56, HARGREAVES
+from etsched.planning.weather_filling import Climate, fill_days
 
 if TYPE_CHECKING:
-    import pandas as pd
     from numpy.typing import NDArray
 
     from etsched.frames.weather import Weather
+    from etsched.planning.weather_filling import Filled
 
-COAST_OR_INLAND_KRS = 0.16  # FAO-56 Eq. 50: 0.16 inland; a coastal site would take 0.19
-CALM_WIND_M_S = 2.0  # FAO-56 ch. 3: the world's mean, where nobody measured wind
 MEAN_OF_LAST_D = 7
-
-_HUMIDITY_FILL = "dew point taken as the lowest temperature (FAO-56 Eq. 48)"
-_SUN_FILL = "sunshine estimated from the temperature range (FAO-56 Eq. 50)"
-_WIND_FILL = "wind taken as 2 m/s (FAO-56 ch. 3)"
-_RAIN_FILL = "rain not measured, taken as none"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,96 +55,109 @@ class Days:
         )
 
 
-def drivers(daily: pd.DataFrame, place: Place) -> tuple[DailyDrivers, list[tuple[str, ...]]]:
-    """Choose for every day the best that its row holds, and name what had to be filled.
+def days_from_weather(weather: Weather, site: Site) -> Days:
+    """Turn checked weather into daily reference ET and effective rain.
 
-    Humidity: vapour pressure, dew point, both RH extremes, RH maximum, RH mean, else the lowest temperature as dew
-    point. Radiation: measured, from sunshine hours, else from the temperature range. Wind: measured, else 2 m/s.
+    A day without usable temperatures takes the mean ETo of the seven usable days before it and keeps what rain is
+    known. Raises PlanRefused where there are not so many.
     """
-    column = {name: daily[name].to_numpy(dtype=np.float64) for name in daily.columns if name != "is_forecast"}
-    day_of_year = stamps(daily).day_of_year.to_numpy(dtype=np.float64)
-    vapour, no_humidity = _vapour_pressure(column)
-    solar, no_sun = _solar(column, place, day_of_year)
-    no_wind = np.isnan(column["wind_m_s"])
-    chosen = DailyDrivers(
-        tmin_c=column["tmin_c"],
-        tmax_c=column["tmax_c"],
-        vapour_pressure_kpa=vapour,
-        wind_m_s=np.where(no_wind, CALM_WIND_M_S, column["wind_m_s"]),
-        solar_mj_m2_d=solar,
-        latitude_deg=np.asarray(place.latitude_deg),
-        elevation_m=np.asarray(place.elevation_m),
-        day_of_year=day_of_year,
+    filled = fill_days(weather.daily, site.place, Climate(site.climate))
+    eto, marks = _chosen_et(weather, site, filled)
+    rain = np.nan_to_num(weather.daily["rain_mm"].to_numpy(dtype=np.float64))
+    pulses, before = _pulses(weather, site.place, _EFFECTIVE[site.rain_rule](rain))
+    # The least humidity of a day is that of its highest temperature.
+    driest = atmosphere.relative_humidity(filled.drivers.vapour_pressure_kpa, filled.drivers.tmax_c)
+    unfit = np.isnan(eto)
+    eto, wind, driest = (
+        _stood_in(np.asarray(series, dtype=np.float64), unfit)
+        for series in (eto, filled.drivers.wind_m_s, np.minimum(driest, 100.0))
     )
-    marks = (
-        (no_humidity, _HUMIDITY_FILL),
-        (no_sun, _SUN_FILL),
-        (no_wind, _WIND_FILL),
-        (np.isnan(column["rain_mm"]), _RAIN_FILL),
-    )
-    return chosen, [tuple(text for mask, text in marks if mask[i]) for i in range(len(daily))]
+    spread = _spread(weather)
+    low = np.fmin(np.fmin(np.where(unfit, eto, filled.eto_low_mm), eto), spread["eto_low_mm"])
+    high = np.fmax(np.fmax(np.where(unfit, eto, filled.eto_high_mm), eto), spread["eto_high_mm"])
+    records = _records(weather, marks, unfit, (eto, low, high, rain), (spread["rain_low_mm"], spread["rain_high_mm"]))
+    return Days(records[0].day, eto, rain, wind, driest, pulses, before, records)
 
 
-def _vapour_pressure(column: dict[str, NDArray[np.float64]]) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    tmin, tmax = column["tmin_c"], column["tmax_c"]
-    candidates = (
-        column["vapour_pressure_kpa"],
-        atmosphere.vapour_pressure_from_dewpoint(column["dewpoint_c"]),
-        atmosphere.vapour_pressure_from_rh_extremes(tmin, tmax, column["rh_min_pct"], column["rh_max_pct"]),
-        atmosphere.vapour_pressure_from_rh_max(tmin, column["rh_max_pct"]),
-        atmosphere.vapour_pressure_from_rh_mean(tmin, tmax, column["rh_mean_pct"]),
-    )
-    chosen = _first_known(candidates)
-    missing = np.isnan(chosen)
-    return np.where(missing, atmosphere.vapour_pressure_from_dewpoint(tmin), chosen), missing
+def _spread(weather: Weather) -> dict[str, NDArray[np.float64]]:
+    """Likely ranges laid on the days of the weather, NaN where none is known; days gone by have none."""
+    names = ("eto_low_mm", "eto_high_mm", "rain_low_mm", "rain_high_mm")
+    if weather.spread is None:
+        return {name: np.full(len(weather.daily), np.nan) for name in names}
+    laid = weather.spread.reindex(weather.daily.index)[list(names)].where(weather.daily["is_forecast"])
+    return {name: laid[name].to_numpy(dtype=np.float64) for name in names}
 
 
-def _solar(
-    column: dict[str, NDArray[np.float64]], place: Place, day_of_year: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    latitude = np.asarray(place.latitude_deg)
-    above = radiation.extraterrestrial_radiation(latitude, day_of_year)
-    daylight = radiation.daylight_hours(latitude, day_of_year)
-    sunny = radiation.solar_from_sunshine(np.minimum(column["sunshine_h"], daylight), daylight, above)
-    chosen = _first_known((column["solar_mj_m2_d"], sunny))
-    missing = np.isnan(chosen)
-    swing = radiation.solar_from_temperature_range(
-        column["tmin_c"], column["tmax_c"], above, np.asarray(COAST_OR_INLAND_KRS)
-    )
-    return np.where(missing, swing, chosen), missing
+def _chosen_et(weather: Weather, site: Site, filled: Filled) -> tuple[NDArray[np.float64], list[tuple[str, ...]]]:
+    """ETo by the formula that the site asks for, where the day has its data, and what each day owes its reader."""
+    if site.et_formula == FAO56.name:
+        return filled.eto_mm, list(filled.marks)
+    chosen = et_by_choice(weather.daily, site.place, filled.drivers, site.et_formula)
+    # Hargreaves as the last resort is what filling does anyway, with its mark and its range.
+    last_resort = HARGREAVES if site.et_formula != HARGREAVES.name else FAO56
+    others = [formula not in {FAO56, last_resort} for formula in chosen.formulas]
+    eto = np.where(others, chosen.eto_mm, filled.eto_mm)
+    marks = [
+        (f"ETo by {formula.title}",) if other else mark
+        for formula, other, mark in zip(chosen.formulas, others, filled.marks, strict=True)
+    ]
+    return eto, marks
 
 
-def _first_known(candidates: tuple[NDArray[np.float64], ...]) -> NDArray[np.float64]:
-    chosen = candidates[0]
-    for candidate in candidates[1:]:
-        chosen = np.where(np.isnan(chosen), candidate, chosen)
-    return chosen
+def _stood_in(series: NDArray[np.float64], unfit: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Give unfit days the mean of the last seven fit days before them."""
+    found = series.copy()
+    for day in np.flatnonzero(unfit):
+        before = series[:day][~unfit[:day]][-MEAN_OF_LAST_D:]
+        if len(before) < MEAN_OF_LAST_D:
+            raise PlanRefused(
+                f"day {day + 1} of the weather has no usable temperatures and fewer than {MEAN_OF_LAST_D} usable days "
+                "before it to stand in for it; give weather that begins earlier"
+            )
+        found[day] = before.mean()
+    return found
 
 
-def days_from_weather(weather: Weather, place: Place, rain_rule: RainRule) -> Days:
-    """Turn checked weather into daily reference ET and effective rain."""
-    chosen, filled = drivers(weather.daily, place)
-    eto = fao56_daily_from_weather(chosen)
-    gross = np.nan_to_num(weather.daily["rain_mm"].to_numpy(dtype=np.float64))
-    effective = _EFFECTIVE[rain_rule](gross)
-    pulses, before = _pulses(weather, place, effective)
-    dates = [stamp.date() for stamp in weather.daily.index]
-    records = tuple(
-        DayWeather(day, bool(ahead), float(low), float(high), float(et), float(rain), marks)
-        for day, ahead, low, high, et, rain, marks in zip(
-            dates,
-            weather.daily["is_forecast"],
-            weather.daily["tmin_c"],
-            weather.daily["tmax_c"],
-            eto,
-            gross,
-            filled,
+def _records(
+    weather: Weather,
+    marks: list[tuple[str, ...]],
+    unfit: NDArray[np.bool_],
+    amounts: tuple[NDArray[np.float64], ...],
+    rain_range: tuple[NDArray[np.float64], ...],
+) -> tuple[DayWeather, ...]:
+    daily = weather.daily
+    remarks = weather.remarks or (DayRemark(""),) * len(daily)
+    return tuple(
+        DayWeather(
+            day=day.date(),
+            forecast=bool(ahead),
+            tmin_c=float(low),
+            tmax_c=float(high),
+            eto_mm=float(eto),
+            rain_mm=float(rain),
+            filled=mark,
+            standing_in=bool(stands_in),
+            eto_low_mm=float(least),
+            eto_high_mm=float(most),
+            rain_low_mm=None if np.isnan(rain_low) else float(rain_low),
+            rain_high_mm=None if np.isnan(rain_high) else float(rain_high),
+            grade=remark.grade,
+            reasons=remark.reasons,
+            sources=remark.sources,
+        )
+        for day, ahead, low, high, mark, stands_in, remark, eto, least, most, rain, rain_low, rain_high in zip(
+            stamps(daily),
+            daily["is_forecast"],
+            daily["tmin_c"],
+            daily["tmax_c"],
+            marks,
+            unfit,
+            remarks,
+            *amounts,
+            *rain_range,
             strict=True,
         )
     )
-    # The least humidity of a day is that of its highest temperature.
-    driest = np.minimum(atmosphere.relative_humidity(chosen.vapour_pressure_kpa, chosen.tmax_c), 100.0)
-    return Days(dates[0], eto, gross, np.asarray(chosen.wind_m_s), driest, pulses, before, records)
 
 
 _EFFECTIVE = {
@@ -201,12 +209,12 @@ def extend(days: Days, last: date) -> Days:
             f"the mean ETo of the last {MEAN_OF_LAST_D}, so give at least {MEAN_OF_LAST_D} days or a forecast"
         )
     low, high = (
-        float(np.mean([getattr(record, name) for record in days.records[-MEAN_OF_LAST_D:]]))
+        float(np.nanmean([getattr(record, name) for record in days.records[-MEAN_OF_LAST_D:]]))
         for name in ("tmin_c", "tmax_c")
     )
     mean = float(days.eto_mm[-MEAN_OF_LAST_D:].mean())
     standing_in = tuple(
-        DayWeather(known + timedelta(days=n + 1), True, low, high, mean, 0.0, (), standing_in=True)
+        DayWeather(known + timedelta(days=n + 1), True, low, high, mean, 0.0, (), True, mean, mean)
         for n in range(missing)
     )
     return Days(

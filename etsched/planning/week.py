@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     from etsched.model.site import Site
 
 
+# Days without weather that the mean of the last ones may bridge before a week begins (common practice, no source).
+MOST_STANDING_IN_D = 7
+
+
 @dataclass(frozen=True, slots=True)
 class Earlier:
     """What is known of the time before the plan: the water on some morning, and the minutes that ran since."""
@@ -40,7 +44,7 @@ def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | 
 
     Raises PlanRefused when the weather does not reach the first day, or begins after the earlier water.
     """
-    days = days_from_weather(weather, site.place, site.rain_rule)
+    days = days_from_weather(weather, site)
     _check_reach(days, first_day, earlier)
     outlook = outlook_of(site, days, first_day, carried=earlier is not None)
     if earlier is None:
@@ -52,6 +56,7 @@ def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | 
         plan,
         assumptions=assumptions.week_assumptions(outlook, plan.start, stated_water=earlier is not None),
         notes=(*notes.week_notes(plan, outlook), *weather.notes),
+        attributions=weather.attributions,
     )
 
 
@@ -91,7 +96,7 @@ def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: 
 
 def _check_reach(days: Days, first_day: date, earlier: Earlier | None) -> None:
     last = days.records[-1].day
-    if first_day <= days.first or first_day > last + timedelta(days=1):
+    if first_day <= days.first or first_day > last + timedelta(days=1 + MOST_STANDING_IN_D):
         raise PlanRefused(
             f"the weather runs from {days.first} to {last}, which does not lead up to a week that begins on "
             f"{first_day}; give weather up to the day before, or plan another week"

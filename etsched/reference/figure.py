@@ -9,7 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import Any, Literal, cast
 
-Mark = Literal["read", "read2", "practice", "memory"]
+Mark = Literal["read", "read2", "practice", "memory", "measured"]
 
 # The data files keep the unit their source prints. An inch is 25.4 mm exactly, so no unit library is needed.
 _CANONICAL = {"in": 25.4, "in_h": 25.4, "mm": 1.0, "fraction": 1.0, "factor": 1.0, "pct": 1.0, "min": 1.0}
@@ -19,6 +19,7 @@ _MARK_WORDS = {
     "read2": "second-hand copy",
     "practice": "common practice, no source",
     "memory": "from memory, to be verified",
+    "measured": "measured by this project",
 }
 
 
@@ -27,8 +28,8 @@ class Figure:
     """A number in its canonical unit, the bounds within which a measurement would plausibly fall, its origin.
 
     `mark` tells how the source was read: `read` from a copy of it, `read2` from a second-hand copy,
-    `practice` where common practice has no source, `memory` where it is still to be verified; `source` says
-    so in words.
+    `practice` where common practice has no source, `memory` where it is still to be verified, `measured` where this
+    project measured it; `source` says so in words.
     """
 
     value: float

@@ -22,7 +22,7 @@ def week_csv(plan: WeekPlan, system: UnitSystem | None = None) -> str:
     writer.writerow(_header(table))
     for index, night in enumerate(table.nights):
         for row in table.rows:
-            writer.writerow(_cells(night, row, row.cells[index]))
+            writer.writerow((*_cells(night, row, row.cells[index]), "; ".join(plan.attributions)))
     return out.getvalue()
 
 
@@ -46,6 +46,7 @@ def _header(table: WeekTable) -> tuple[str, ...]:
         "missing_min",
         "mark",
         "remark",
+        "weather_credit",
     )
 
 

@@ -45,6 +45,7 @@ def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
             "books": [encode.books(line) for line in plan.books],
             "assumptions": [assumption(each, read) for each in plan.assumptions],
             "notes": list(plan.notes),
+            "weather_credits": list(plan.attributions),
         }
     )
 

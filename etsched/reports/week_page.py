@@ -59,6 +59,7 @@ def _values(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
         "weather": weather_table(plan, system),
         "shortfalls": shortfall_table(plan),
         "guesses": assumption_groups(plan, system),
+        "credits": [plain(text).removesuffix(".") for text in plan.attributions],
         "notes": [plain(note) for note in plan.notes],
         "zone": plan.site.place.zone.key,
     }

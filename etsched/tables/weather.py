@@ -1,7 +1,8 @@
-"""What the plan took the week's weather to be, day by day, and how much of it anybody measured."""
+"""What the weather is taken to be, day by day, how much of it anybody measured and how far to trust it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -9,7 +10,7 @@ from typing import Literal
 from etsched.days import day_text
 from etsched.model.plan import DayWeather, WeekPlan
 from etsched.tables.clock import days_text
-from etsched.tables.figure import Figure, figure, plain, reader_system
+from etsched.tables.figure import Figure, figure, plain, reader_system, span
 from etsched.units import UnitSystem
 
 Kind = Literal["observed", "forecast", "standing in"]
@@ -26,7 +27,12 @@ class WeatherRow:
     tmax: Figure
     eto: Figure
     rain: Figure
+    eto_range: str  # likely range, `0.28–0.33 in`; nothing where the reader would see one figure twice
+    rain_range: str
+    grade: str
+    reasons: str  # behind the grade
     filled: str  # which variables were filled, and how
+    sources: str  # which feed each value comes from
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +47,13 @@ class WeatherTable:
 def weather_table(plan: WeekPlan, system: UnitSystem | None = None) -> WeatherTable:
     """Write the weather the plan rests on."""
     read = reader_system(plan, system)
-    rows = tuple(_row(day, read) for day in plan.days)
+    rows = weather_rows(plan.days, read)
     return WeatherTable(plain(plan.weather_source), _as_of(plan.observed_through, rows), rows)
+
+
+def weather_rows(days: Iterable[DayWeather], system: UnitSystem) -> tuple[WeatherRow, ...]:
+    """Write any days, such as the fortnight before and after today, a line each."""
+    return tuple(_row(day, system) for day in days)
 
 
 def _row(day: DayWeather, system: UnitSystem) -> WeatherRow:
@@ -54,8 +65,22 @@ def _row(day: DayWeather, system: UnitSystem) -> WeatherRow:
         tmax=figure(day.tmax_c, "c", system),
         eto=figure(day.eto_mm, "mm", system),
         rain=figure(day.rain_mm, "mm", system),
-        filled="; ".join(plain(reason) for reason in day.filled),
+        eto_range=_range_text(day.eto_low_mm, day.eto_high_mm, system),
+        rain_range=_range_text(day.rain_low_mm, day.rain_high_mm, system),
+        grade=day.grade,
+        reasons=_joined(day.reasons),
+        filled=_joined(day.filled),
+        sources=_joined(day.sources),
     )
+
+
+def _range_text(low_mm: float | None, high_mm: float | None, system: UnitSystem) -> str:
+    low, high = figure(low_mm, "mm", system), figure(high_mm, "mm", system)
+    return "" if low.shown == high.shown else span(low, high)
+
+
+def _joined(texts: tuple[str, ...]) -> str:
+    return "; ".join(plain(text) for text in texts)
 
 
 def kind_of(day: DayWeather) -> Kind:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from etsched.documents.columns import default_columns, read_columns
 from etsched.documents.site_file import read_site
 from etsched.feeds.weather_csv import read_weather_csv
+from etsched.planning.weather_chain import checked
 
 if TYPE_CHECKING:
     from datetime import date
@@ -32,7 +33,8 @@ def read_inputs(site_file: Path, weather_file: Path, columns_file: Path | None, 
     """Read a site and its weather. Raises SiteRefused, ColumnsRefused or WeatherRefused."""
     site = read_site(site_file)
     today = clock.today(site.place.zone)
-    return Inputs(site, read_weather(weather_file, columns_file, site.place.zone, today), today)
+    weather = read_weather(weather_file, columns_file, site.place.zone, today)
+    return Inputs(site, checked(weather, site.place), today)
 
 
 def read_weather(weather_file: Path, columns_file: Path | None, zone: ZoneInfo, today: date) -> Weather:

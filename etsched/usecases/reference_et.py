@@ -12,4 +12,4 @@ if TYPE_CHECKING:
 
 def et_from_inputs(inputs: Inputs) -> EtDays:
     """Compute the reference ET of every day of the weather."""
-    return et_days(inputs.weather, inputs.site.place)
+    return et_days(inputs.weather, inputs.site)

@@ -44,7 +44,7 @@ def _earlier(inputs: Inputs, before: Before) -> Earlier | None:
         return Earlier(state, planned if ran is None else ran)
     if ran is None:
         return None
-    days = days_from_weather(inputs.weather, inputs.site.place, inputs.site.rain_rule)
+    days = days_from_weather(inputs.weather, inputs.site)
     outlook = outlook_of(inputs.site, days, days.first)
     deficit = start.assumed_deficit(inputs.site, outlook.ground, days, 0)
     return Earlier(water.state_of(outlook.ground, days.first, deficit), ran)

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-MARKS = {"read", "read2", "practice", "memory"}
+MARKS = {"read", "read2", "practice", "memory", "measured"}
 
 
 def is_number(value: Any) -> bool:

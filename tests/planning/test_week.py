@@ -112,9 +112,15 @@ def test_days_without_weather_take_the_mean_of_seven_and_no_rain():
     assert len({day.eto_mm for day in standing_in}) == 1
 
 
+def test_weather_that_ends_some_days_before_the_week_is_bridged_and_said():
+    plan = _plan(weather=weather(days=20))
+    assert all(day.standing_in for day in plan.days)
+    assert any(note.startswith("The weather ends on Thu Jul 9") for note in plan.notes)
+
+
 def test_weather_that_does_not_reach_the_week_is_refused():
     with pytest.raises(PlanRefused, match="does not lead up to a week that begins on 2026-07-14"):
-        _plan(weather=weather(days=20))
+        _plan(weather=weather(days=16))
 
 
 def test_a_window_too_short_is_said_and_only_what_ran_is_credited():

@@ -17,7 +17,7 @@ def read(text):
 def test_header_names_the_units():
     assert week_csv(sample_week()).splitlines()[0] == (
         "night_opens_on,serves,terminal,plan_number,area,state,starts_local,cycles_min,least_soak_min,minutes,"
-        "depth_in,volume_gal,week_minutes,week_depth_in,missing_min,mark,remark"
+        "depth_in,volume_gal,week_minutes,week_depth_in,missing_min,mark,remark,weather_credit"
     )
     assert "depth_mm,volume_L" in week_csv(sample_week(), "metric").splitlines()[0]
 
@@ -36,7 +36,7 @@ def test_one_row_a_station_and_night():
 
 
 def test_cells():
-    first = read(week_csv(sample_week()))[0]
+    first = read(week_csv(replace(sample_week(), attributions=("Sky data by the Larkmoor observers",))))[0]
     assert first == {
         "night_opens_on": "2026-07-13",
         "serves": "2026-07-14",
@@ -55,6 +55,7 @@ def test_cells():
         "missing_min": "0",
         "mark": "*",
         "remark": "guessed: root depth",
+        "weather_credit": "Sky data by the Larkmoor observers",
     }
 
 

@@ -120,3 +120,8 @@ def test_week_without_any_water_is_still_a_page():
     page = Page(week_page(replace(plan, nights=(), assumptions=(), notes=())))
     assert "valve does not open by hand" in page.text
     assert "Valve minutes 0" in page.text
+
+
+def test_whose_weather_it_is_stands_on_the_page():
+    page = Page(week_page(replace(sample_week(), attributions=("Sky data by the <Larkmoor> observers.",))))
+    assert "Sky data by the <Larkmoor> observers." in page.text

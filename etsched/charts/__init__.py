@@ -1,0 +1,1 @@
+"""Pictures that people read, as self-contained SVG."""
