@@ -52,5 +52,5 @@ def test_a_bad_file_gets_a_sentence(tmp_path, text, sentence):
 
 
 def test_a_file_that_is_not_there():
-    with pytest.raises(SettingsRefused, match="nowhere.toml: the file cannot be read"):
+    with pytest.raises(SettingsRefused, match=r"nowhere\.toml: the file cannot be read"):
         read_settings(Path("nowhere.toml"), {})

@@ -40,7 +40,7 @@ def told(parent: Element, tag: str, text: str) -> None:
 
 def legible(text: str) -> str:
     """Return a person's text as one line of characters that XML may hold."""
-    return _NOT_XML.sub("", plain(text))
+    return plain(_NOT_XML.sub(" ", text))
 
 
 def px(value: float) -> str:

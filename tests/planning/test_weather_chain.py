@@ -83,7 +83,7 @@ def test_a_rejected_value_comes_from_the_next_link_and_is_told():
 
 def test_days_without_temperatures_at_either_end_are_no_days_but_one_inside_is_unfit():
     gauge = link(
-        "gauge", measured=True, days=30, first=date(2026, 6, 10), **{name: np.nan for name in DAILY_COLUMNS[:10]}
+        "gauge", measured=True, days=30, first=date(2026, 6, 10), **dict.fromkeys(DAILY_COLUMNS[:10], np.nan)
     )
     holes = [32.0 + n % 4 for n in range(20)]
     holes[8] = np.nan
