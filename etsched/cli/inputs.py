@@ -32,16 +32,12 @@ def inputs_of(asked: Asked) -> Inputs:
     from etsched.bootstrap.clock import WallClock
     from etsched.usecases.inputs import Inputs, read_inputs
 
-    clock = WallClock(asked.today)
     if asked.weather is not None:
-        return read_inputs(asked.site, asked.weather, asked.columns, clock)
-    from etsched.documents.site_file import read_site
-
-    site = read_site(asked.site)
+        return read_inputs(asked.site, asked.weather, asked.columns, WallClock(asked.today))
     found = weather_of(asked)
     for link in found.links:
         click.echo(link.sentence, err=True)
-    return Inputs(site, found.weather, clock.today(site.place.zone))
+    return Inputs(found.site, found.weather, found.today)
 
 
 def weather_of(asked: Asked) -> SiteWeather:

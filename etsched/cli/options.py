@@ -85,3 +85,17 @@ def units_option(function: F) -> F:
         type=click.Choice(["us", "metric"]),
         help="Units to read in. Default: those of the site file.",
     )(function)
+
+
+def before_options(function: F) -> F:
+    """Add what is known of the days before the plan."""
+    after = click.option(
+        "--after",
+        type=click.Path(path_type=Path),
+        metavar="FILE",
+        help="Last week's JSON document: begin with its water.",
+    )
+    ran = click.option(
+        "--ran", type=click.Path(path_type=Path), metavar="FILE", help="What really ran, CSV: night,station,minutes."
+    )
+    return after(ran(function))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from etsched.cli.options import site_argument, today_option, units_option, weather_or_feeds
+from etsched.cli.options import before_options, site_argument, today_option, units_option, weather_or_feeds
 
 if TYPE_CHECKING:
     from datetime import date
@@ -23,18 +23,7 @@ FORMATS = ("csv", "json", "html")
 @weather_or_feeds
 @today_option
 @units_option
-@click.option(
-    "--after",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="Last week's JSON document: begin with its water.",
-)
-@click.option(
-    "--ran",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="What really ran, CSV: night,station,minutes.",
-)
+@before_options
 @click.option("--csv", "csv_file", metavar="FILE", help="Write the table as CSV; - is standard output.")
 @click.option("--json", "json_file", metavar="FILE", help="Write the whole plan as JSON; - is standard output.")
 @click.option("--html", "html_file", metavar="FILE", help="Write one printable page; - is standard output.")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from etsched.cli.options import Day, site_argument, today_option, units_option, weather_or_feeds
+from etsched.cli.options import Day, before_options, site_argument, today_option, units_option, weather_or_feeds
 
 if TYPE_CHECKING:
     from datetime import date
@@ -21,19 +21,8 @@ if TYPE_CHECKING:
 @click.argument("station", type=int)
 @today_option
 @units_option
+@before_options
 @click.option("--night", type=Day(), metavar="DATE", help="The date the night begins on. Default: its first run.")
-@click.option(
-    "--after",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="Last week's JSON document: begin with its water.",
-)
-@click.option(
-    "--ran",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="What really ran, CSV: night,station,minutes.",
-)
 @click.option("--json", "json_file", metavar="FILE", help="Write the working as JSON; - is standard output.")
 def command(
     site: Path,

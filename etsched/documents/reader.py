@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from typing import Any
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -10,18 +11,18 @@ from pydantic_core import CoreSchema, core_schema
 Json = dict[str, Any]
 
 
-class Reader:
+class Reader(ABC):
     """A marker for `Annotated`: it reads what the file holds, or refuses it with a sentence."""
 
     __slots__ = ()
 
+    @abstractmethod
     def read(self, raw: object) -> object:
         """Give the value of what the file holds, or raise what `refuse` gives."""
-        raise NotImplementedError
 
+    @abstractmethod
     def schema(self) -> Json:
         """Give the JSON Schema of what is accepted."""
-        raise NotImplementedError
 
     def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self.read)
