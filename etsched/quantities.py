@@ -64,6 +64,8 @@ QUANTITIES = _table(
     ("v", "volt", "voltage", 0.0, 60.0, "The voltage at a terminal while its station is on."),
     ("s", "second", "time", 0.0, 3600.0, "A short time: how long a drop of water sits."),
     ("ds_m", "decisiemens/meter", "conductivity", 0.0, 60.0, "Electrical conductivity of water or of a soil extract."),
+    ("g_m2", "gram/m^2", "dose", 0.0, 50.0, "Nitrogen fed to an area."),
+    ("kg", "kilogram", "mass", 0.0, 1.0e5, "The weight of a product."),
     ("count", "dimensionless", "count", 0.0, 1.0e9, "A number of things."),
     ("day_of_year", "dimensionless", "count", 1.0, 366.0, "The number of the day in its year, 1 to 366."),
     ("month", "dimensionless", "count", 1.0, 12.0, "The number of the month, 1 to 12."),

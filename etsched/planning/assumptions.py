@@ -11,7 +11,7 @@ from etsched.model.plan import Assumption
 from etsched.model.site import Basis
 from etsched.planning import start, water
 from etsched.planning.facts import MEASURES
-from etsched.planning.ground import Ground, Shift, ground, target_depth_mm
+from etsched.planning.ground import Ground, Shift, ground, joined, target_depth_mm
 from etsched.planning.outlook import WEEK_D, Outlook, next_chance, watering_night
 from etsched.reference import tables
 
@@ -28,32 +28,48 @@ def week_assumptions(outlook: Outlook, begin: WaterState, *, stated_water: bool)
     The minutes compared are those wanted before the window is looked at, so that a crowded night hides nothing.
     `stated_water` says that the first morning's water was carried on and is no guess.
     """
-    deficit = water.deficit_from(outlook.ground, begin)
-    now = wanted_minutes(outlook, outlook.ground, deficit)
-    found: list[Assumption] = []
-    for name in MEASURES:
-        if name == "depletion":
-            continue
-        guessed = [at for at, fact in enumerate(outlook.facts) if fact[name].assumed]
-        if not guessed:
-            continue
-        low, high = (_shifted_minutes(outlook, name, side, begin) for side in ("low", "high"))
-        found.extend(
-            _assumption(outlook, at, name, outlook.facts[at][name], (now[at], low[at], high[at])) for at in guessed
-        )
+    guessed = [name for name in MEASURES if name != "depletion" and any(fact[name].assumed for fact in outlook.facts)]
+    minutes = _tried_minutes(outlook, guessed, begin)
+    now = minutes["now"]
+    found = [
+        _assumption(outlook, at, name, fact[name], (now[at], minutes[name, "low"][at], minutes[name, "high"][at]))
+        for name in guessed
+        for at, fact in enumerate(outlook.facts)
+        if fact[name].assumed
+    ]
     if not stated_water:
-        found.extend(_starting_water(outlook, now))
+        found.extend(_starting_water(outlook, minutes))
     if outlook.site.target_depth_mm is None:
         found.append(_target_depth(outlook))
+    order = list(MEASURES)
     return tuple(
-        sorted(
-            found,
-            key=lambda guess: (
-                guess.terminal or 0,
-                list(MEASURES).index(guess.field) if guess.field in MEASURES else -1,
-            ),
-        )
+        sorted(found, key=lambda guess: (guess.terminal or 0, order.index(guess.field) if guess.field in order else -1))
     )
+
+
+_Tried = dict[object, "NDArray[np.int64]"]  # "now", or a field with "low" or "high" → minutes of the week (S,)
+
+
+def _tried_minutes(outlook: Outlook, guessed: list[str], begin: WaterState) -> _Tried:
+    """Try every guess at both bounds, and the first morning's water full and empty, in one pass of the books."""
+    here = outlook.ground
+    deficit = water.deficit_from(here, begin)
+    # The same dryness in a soil that holds another amount: the share missing is kept, not the millimetres.
+    dryness = np.divide(
+        deficit, here.layer_available_mm, out=np.zeros_like(deficit), where=here.layer_available_mm > 0.0
+    )
+    cases: dict[object, tuple[Ground, NDArray[np.float64]]] = {"now": (here, deficit)}
+    for name in guessed:
+        for side in ("low", "high"):
+            shifted = ground(outlook.site, outlook.facts, Shift(name, "low" if side == "low" else "high"))
+            cases[name, side] = (shifted, dryness * shifted.layer_available_mm)
+    full = start.assumed_deficit(outlook.site, here, outlook.days, outlook.index(outlook.first_day), share=0.0)
+    cases["depletion", "low"] = (here, full)
+    cases["depletion", "high"] = (here, here.layer_available_mm)
+    wanted = wanted_minutes(
+        outlook, joined([each for each, _ in cases.values()]), np.vstack([missing for _, missing in cases.values()])
+    )
+    return dict(zip(cases, wanted.reshape(len(cases), -1), strict=True))
 
 
 def wanted_minutes(outlook: Outlook, ground_: Ground, deficit_mm: NDArray[np.float64]) -> NDArray[np.int64]:
@@ -71,19 +87,6 @@ def wanted_minutes(outlook: Outlook, ground_: Ground, deficit_mm: NDArray[np.flo
             _, credit = water.credited(ground_, minutes)
         deficit_mm = water.pass_day(ground_, outlook.days, index, deficit_mm, credit)[1].deficit_mm
     return total
-
-
-def _shifted_minutes(outlook: Outlook, name: str, side: str, begin: WaterState) -> NDArray[np.int64]:
-    shifted = ground(outlook.site, outlook.facts, Shift(name, "low" if side == "low" else "high"))
-    # The same dryness in a soil that holds another amount: the share missing is kept, not the millimetres.
-    deficit = water.deficit_from(outlook.ground, begin)
-    share = np.divide(
-        deficit,
-        outlook.ground.layer_available_mm,
-        out=np.zeros_like(deficit),
-        where=outlook.ground.layer_available_mm > 0.0,
-    )
-    return wanted_minutes(outlook, shifted, share * shifted.layer_available_mm)
 
 
 def _assumption(
@@ -106,17 +109,11 @@ def _assumption(
     )
 
 
-def _starting_water(outlook: Outlook, now: NDArray[np.int64]) -> list[Assumption]:
+def _starting_water(outlook: Outlook, minutes: _Tried) -> list[Assumption]:
     """The first morning's depletion where nobody read a core: at its allowable depletion, between full and empty."""
     index = outlook.index(outlook.first_day)
-
-    def at_share(share: float) -> NDArray[np.float64]:
-        return start.assumed_deficit(outlook.site, outlook.ground, outlook.days, index, share)
-
+    taken = start.assumed_deficit(outlook.site, outlook.ground, outlook.days, index)
     total = outlook.ground.total_available_mm
-    taken, full = at_share(1.0), at_share(0.0)
-    empty = np.minimum(taken / np.maximum(taken[:, :1], 1e-9) * total[:, None], outlook.ground.layer_available_mm)
-    low, high = wanted_minutes(outlook, outlook.ground, full), wanted_minutes(outlook, outlook.ground, empty)
     return [
         Assumption(
             terminal=station.terminal,
@@ -127,9 +124,9 @@ def _starting_water(outlook: Outlook, now: NDArray[np.int64]) -> list[Assumption
             source=start.ASSUMED,
             low=0.0,
             high=float(total[at]),
-            minutes_now=int(now[at]),
-            minutes_low=int(low[at]),
-            minutes_high=int(high[at]),
+            minutes_now=int(minutes["now"][at]),
+            minutes_low=int(minutes["depletion", "low"][at]),
+            minutes_high=int(minutes["depletion", "high"][at]),
             measure=MEASURES["depletion"],
         )
         for at, station in enumerate(outlook.site.stations)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -90,6 +90,18 @@ def ground(site: Site, facts: Sequence[dict[str, Fact]], shift: Shift | None = N
         longest_cycle_min=np.where(np.isnan(seen), longest, seen),
         least_cycle_min=column("least_cycle"),
         flow_l_min=_flow(site, column("precip_rate")),
+    )
+
+
+def joined(grounds: Sequence[Ground]) -> Ground:
+    """Lay several grounds side by side, station after station, so that one pass of the books serves them all."""
+    return Ground(
+        **{
+            each.name: np.concatenate(
+                [getattr(one, each.name) for one in grounds], axis=int(each.name == "crop_factor")
+            )
+            for each in fields(Ground)
+        }
     )
 
 
