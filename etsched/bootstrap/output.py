@@ -16,7 +16,7 @@ def write_result(target: str, text: str) -> None:
     Raises OutputRefused with the reason; a file that was there before stays as it was.
     """
     if target == "-":
-        sys.stdout.write(text)
+        _to_standard_output(text)
         return
     path = Path(target)
     try:
@@ -32,6 +32,15 @@ def write_result(target: str, text: str) -> None:
                 raise
     except OSError as error:
         raise OutputRefused(f"{target}: it cannot be written ({error.strerror}); name a place that can be.") from error
+
+
+def _to_standard_output(text: str) -> None:
+    """Write a document as UTF-8, whatever the terminal's own encoding is: it is for a program to read."""
+    if sys.stdout is None:
+        raise OutputRefused("standard output is closed, so the document has nowhere to go; name a file.")
+    sys.stdout.flush()
+    sys.stdout.buffer.write(text.encode("utf-8"))
+    sys.stdout.buffer.flush()
 
 
 def write_new(target: Path, text: str) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
+from io import TextIOWrapper
 
 import click
 
@@ -64,8 +66,16 @@ def main() -> None:
     from etsched.bootstrap.logs import configure_logging
 
     configure_logging(verbose=False)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows a question mark
     try:
         root.main(prog_name="etsched", standalone_mode=False)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever read the output has seen enough, as `head` does; nothing more can be said to them.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     except click.exceptions.Exit as ending:
         sys.exit(ending.exit_code)
     except click.Abort:

@@ -34,10 +34,16 @@ _WIDTH_OF_A_WEEK = 120
 _GUESSES_SHOWN = 12
 
 
+class _Console(Console):
+    def on_broken_pipe(self) -> None:
+        """Leave it to the entry to end quietly, where rich would end with a failure."""
+        raise BrokenPipeError
+
+
 def console() -> Console:
     """Give the console for standard output; a file or a pipe gets plain text of a fixed width."""
-    out = Console(highlight=False)
-    return out if out.is_terminal else Console(highlight=False, width=_WIDTH_WITHOUT_TERMINAL, color_system=None)
+    out = _Console(highlight=False)
+    return out if out.is_terminal else _Console(highlight=False, width=_WIDTH_WITHOUT_TERMINAL, color_system=None)
 
 
 def grid(heads: Iterable[str], rows: Iterable[Sequence[str]], title: str = "") -> Table:

@@ -214,3 +214,41 @@ def test_a_narrow_terminal_gets_a_list_a_night():
     out = Console(width=80, record=True, file=io.StringIO())
     out.print(screen._night_lists(screen.week_table(sample_week())))
     assert all(len(line) <= 80 for line in out.export_text().splitlines())
+
+
+def test_a_reader_that_has_seen_enough_ends_it_quietly():
+    for words in ("", " --json -", " --csv -"):
+        command = f"{sys.executable} -m etsched week {SITE} {WEATHER} --today 2026-07-13{words}"
+        line = f"{command} | head -n 1; exit ${{PIPESTATUS[0]}}"
+        done = subprocess.run(
+            ["bash", "-c", line],
+            capture_output=True,
+            text=True,
+            env=os.environ | {"PYTHONPATH": str(DEMO.parent)},
+            check=False,
+            timeout=60,
+        )
+        assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_a_terminal_that_knows_ascii_only_gets_the_table_and_a_document_stays_utf8():
+    plain = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0", "PYTHONIOENCODING": "ascii"}
+    done = etsched("week", SITE, WEATHER, *TODAY, **plain)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Tue Jul 14?Mon Jul 20" in done.stdout
+    assert "3 × 4" in etsched("week", SITE, WEATHER, *TODAY, "--csv", "-", **plain).stdout
+
+
+def test_a_closed_standard_output_is_said():
+    line = f"{sys.executable} -m etsched week {SITE} {WEATHER} --today 2026-07-13 --json - >&-"
+    done = subprocess.run(
+        ["bash", "-c", line],
+        capture_output=True,
+        text=True,
+        env=os.environ | {"PYTHONPATH": str(DEMO.parent)},
+        check=False,
+        timeout=60,
+    )
+    assert done.returncode == 6
+    assert "standard output is closed" in done.stderr
+    assert "Traceback" not in done.stderr
