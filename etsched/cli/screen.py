@@ -14,6 +14,7 @@ from etsched.tables.assumptions import assumption_groups
 from etsched.tables.books import books_table
 from etsched.tables.et import COLUMNS, et_table
 from etsched.tables.figure import plain
+from etsched.tables.nights import NightColumn
 from etsched.tables.season import season_table
 from etsched.tables.shortfalls import shortfall_table
 from etsched.tables.totals import totals
@@ -98,8 +99,14 @@ def _week_grid(table: WeekTable) -> Table:
         for row in table.rows
     ]
     rows.append(("", "", "valves off by", *(night.finishes for night in table.nights), "", str(table.minutes)))
+    rows.append(("", "", "min used/least", *(_packed(night) for night in table.nights), "", ""))
     window = f"Nights by the day they begin on, {table.nights[0].window}; cycles × minutes, soak and week in minutes"
     return grid(("", ">st.", "area", *nights, ">soak", ">week"), rows, window)
+
+
+def _packed(night: NightColumn) -> str:
+    """Say how long the night lasts beside the least that any order of its cycles and soaks could take."""
+    return f"{night.used_min}/{night.bound_min}" if night.minutes else "·"
 
 
 def _night_lists(table: WeekTable) -> Table:

@@ -6,6 +6,7 @@ taken whole (a day's two temperatures, its humidity, its sunlight), never mixed 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,16 +14,21 @@ import pandas as pd
 
 from etsched.errors import PlanRefused
 from etsched.frames.weather import DAILY_COLUMNS, DayRemark, Weather, stamps
-from etsched.planning.weather_quality import Graded, grade_days, grades_of
+from etsched.planning.weather_filling import fill_days
+from etsched.planning.weather_quality import Finding, Graded, grade_days, grades_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from datetime import date
 
     from numpy.typing import NDArray
 
     from etsched.model.site import Place
     from etsched.planning.weather_remarks import Remark
+
+# How far a feed's own reference ET may lie from ours, by another equation and by hours, before it is an alarm: the
+# larger of the two (own bound, wider than the few percent by which the two equations differ).
+FEED_ET_BAND_MM, FEED_ET_BAND_FRACTION = 0.8, 0.2
 
 # Group in words → its columns. A group is there where any of these is known; temperatures need both.
 GROUPS = {
@@ -97,7 +103,20 @@ def _graded(link: Weather, after: Sequence[Weather], place: Place) -> Graded:
     measured = link.origin is not None and link.origin.measured
     models = [other for other in after if _modelled(other)]
     neighbour = models[0].daily if measured and models else None
-    return grade_days(link.daily, place, neighbour, link.hourly)
+    graded = grade_days(link.daily, place, neighbour, link.hourly)
+    return replace(graded, findings=(*graded.findings, *_against_own_et(link, graded, place)))
+
+
+def _against_own_et(link: Weather, graded: Graded, place: Place) -> Iterator[Finding]:
+    """Doubt a day whose reference ET lies far from the feed's own: an alarm, never a truth to be followed."""
+    if link.extra is None or "et0_feed_mm" not in link.extra:
+        return
+    ours = fill_days(graded.daily, place).eto_mm
+    theirs = link.extra["et0_feed_mm"].reindex(link.daily.index).to_numpy(dtype=np.float64)
+    band = np.maximum(FEED_ET_BAND_MM, FEED_ET_BAND_FRACTION * theirs)
+    for row in np.flatnonzero(np.abs(ours - theirs) > band):
+        reason = f"reference ET of {ours[row]:.1f} mm against {theirs[row]:.1f} mm by the feed itself"
+        yield Finding(stamps(link.daily)[row].date(), "", None, reason, rejected=False)
 
 
 def _merged(graded: Sequence[Graded], index: pd.DatetimeIndex) -> tuple[pd.DataFrame, dict[str, NDArray[np.int64]]]:

@@ -67,8 +67,15 @@ def _day(day: DayWeather) -> dict[str, Any]:
         "tmin_c": day.tmin_c,
         "tmax_c": day.tmax_c,
         "eto_mm": day.eto_mm,
+        "eto_low_mm": day.eto_low_mm,
+        "eto_high_mm": day.eto_high_mm,
         "rain_mm": day.rain_mm,
+        "rain_low_mm": day.rain_low_mm,
+        "rain_high_mm": day.rain_high_mm,
         "filled": list(day.filled),
+        "grade": day.grade,
+        "reasons": list(day.reasons),
+        "sources": list(day.sources),
     }
 
 

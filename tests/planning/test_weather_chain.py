@@ -1,5 +1,6 @@
 """A chain of feeds as one weather: who is believed, what is taken whole, what a rejection does."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import numpy as np
@@ -10,6 +11,7 @@ from etsched.errors import PlanRefused
 from etsched.frames.provenance import Origin
 from etsched.frames.weather import DAILY_COLUMNS, Weather
 from etsched.planning.weather_chain import chained
+from etsched.planning.weather_filling import fill_days
 from tests.planning.made import site
 
 PLACE = site().place
@@ -114,3 +116,15 @@ def test_one_link_is_told_without_its_name():
     crossed[5] = 50.0
     whole = chained([link("file", tmin_c=crossed)], PLACE)
     assert any("rejected" in reason and "file:" not in reason for reason in whole.remarks[5].reasons)
+
+
+def test_the_feeds_own_reference_et_is_an_alarm_and_no_truth():
+    model = link("model")
+    ours = fill_days(model.daily, PLACE).eto_mm
+    own = ours * 1.05
+    own[7] = ours[7] + 2.5
+    told = replace(model, extra=pd.DataFrame({"et0_feed_mm": own}, index=model.daily.index))
+    plain, warned = chained([model], PLACE), chained([told], PLACE)
+    pd.testing.assert_frame_equal(plain.daily, warned.daily)
+    assert [n for n, remark in enumerate(warned.remarks) if remark.grade == "weak"] == [7]
+    assert any("by the feed itself" in reason for reason in warned.remarks[7].reasons)

@@ -6,6 +6,7 @@ from datetime import date, time, timedelta
 import numpy as np
 import pytest
 
+from etsched.documents.site_file import parse_site
 from etsched.errors import PlanRefused
 from etsched.model.site import Basis, RainRule
 from etsched.planning.week import Earlier, plan_week
@@ -183,3 +184,45 @@ def test_a_rain_rule_is_a_choice_of_the_site():
     }
     # 5 mm: all of it; 80 %; 0.1 in less.
     assert lines == pytest.approx({RainRule.ALL: 5.0, RainRule.SHARE: 4.0, RainRule.EVENT: 2.46})
+
+
+def test_a_site_in_metric_and_in_us_units_gives_one_plan():
+    us = """
+name = "Quillmere Green"
+[place]
+latitude = 39.5
+longitude = -105.0
+elevation = "5249.343832020997 ft"
+time_zone = "America/Denver"
+[watering]
+opens = "22:00"
+closes = "06:00"
+water_days = "every day"
+max_flow = "15.850323141489 gpm"
+[[station]]
+terminal = 1
+area = "lawn"
+head = "spray"
+turf = "cool-season"
+soil = "clay loam"
+size = "1076.391041670972 sq ft"
+root_depth = { value = "6 in", known = "measured" }
+precip_rate = { value = "1.6 in/h", known = "measured" }
+uniformity = "60 %"
+"""
+    metric = us
+    for old, new in (
+        ("5249.343832020997 ft", "1600 m"),
+        ("15.850323141489 gpm", "60 L/min"),
+        ("1076.391041670972 sq ft", "100 m2"),
+        ('"6 in"', '"152.4 mm"'),
+        ("1.6 in/h", "40.64 mm/h"),
+    ):
+        assert old in metric
+        metric = metric.replace(old, new)
+    one, other = (plan_week(parse_site(text, "site.toml"), weather(), FIRST) for text in (us, metric))
+    assert [night.runs and night.runs[0].cycles for night in one.nights] == [
+        night.runs and night.runs[0].cycles for night in other.nights
+    ]
+    for left, right in zip(one.books, other.books, strict=True):
+        assert left.end_mm == pytest.approx(right.end_mm, abs=1e-9)
