@@ -24,7 +24,7 @@ step "The same as CSV: for the manager's spreadsheet." \
 step "The same as JSON: for another program." \
     etsched week "$site" "$weather" --today "$today" --json "$out/week.json"
 step "The same as a page: to print and pin up beside the controller." \
-    etsched week "$site" "$weather" --today "$today" --html "$out/week.html, $out/weather.svg"
+    etsched week "$site" "$weather" --today "$today" --html "$out/week.html"
 step "Why does station 7 run that long? The manager follows each number to its source, and sees which to measure." \
     etsched why "$site" "$weather" 7 --today "$today"
 
