@@ -28,7 +28,7 @@ step "The same as a page: to print and pin up beside the controller." \
 step "Why does station 7 run that long? The manager follows each number to its source, and sees which to measure." \
     etsched why "$site" "$weather" 7 --today "$today"
 
-step "The same week from the site's own feeds, played on this machine: what each feed said, what was filled, whose data." \
+step "The same week from the site's own feeds, played on this machine: what each said, what was filled, whose data." \
     python demo/with_feeds.py week "$site"
 step "The fortnight's weather as a picture." \
     python demo/with_feeds.py weather chart "$site" --svg "$out/weather.svg"

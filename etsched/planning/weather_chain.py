@@ -114,7 +114,7 @@ def _against_own_et(link: Weather, graded: Graded, place: Place) -> Iterator[Fin
     ours = fill_days(graded.daily, place).eto_mm
     theirs = link.extra["et0_feed_mm"].reindex(link.daily.index).to_numpy(dtype=np.float64)
     band = np.maximum(FEED_ET_BAND_MM, FEED_ET_BAND_FRACTION * theirs)
-    for row in np.flatnonzero(np.abs(ours - theirs) > band):
+    for row in np.flatnonzero(np.abs(ours - theirs) > band).tolist():
         reason = f"reference ET of {ours[row]:.1f} mm against {theirs[row]:.1f} mm by the feed itself"
         yield Finding(stamps(link.daily)[row].date(), "", None, reason, rejected=False)
 
