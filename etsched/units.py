@@ -201,11 +201,6 @@ def to_canonical(value: float | NDArray[np.float64], unit: str, suffix: str) -> 
     return value * factor + offset
 
 
-def check_unit(unit: str, suffix: str) -> None:
-    """Raise QuantityRefused unless `unit` measures what `suffix` names."""
-    _scale(unit, QUANTITIES[suffix].unit)
-
-
 def to_reader(value: float, suffix: str, system: UnitSystem) -> float:
     """Convert a canonical number to the unit its reader uses; not rounded."""
     factor, offset = _scale(_READERS[suffix][system == "metric"][0], QUANTITIES[suffix].unit)
