@@ -1,0 +1,63 @@
+"""What a reading at a terminal says about its coil, its wires and the controller's output."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from etsched.reference.figure import Table, origin, table
+
+NOT_READ = "not read"
+
+
+@dataclass(frozen=True, slots=True)
+class CoilReading:
+    """A reading in words; `kind` is "sound", "not read", or the fault: "coil short", "volts none" and the like."""
+
+    kind: str
+    sentence: str
+    source: str
+
+
+def cautions() -> tuple[str, ...]:
+    """Give what must be said wherever readings at a controller are asked for or shown."""
+    return tuple(table("coils.toml")["cautions"])
+
+
+def coil_kind(coil_ohm: float) -> str:
+    """Name the band of a resistance; inf is an open line."""
+    return str(_band("coil", "ohm", coil_ohm)["kind"])
+
+
+def read_coil(coil_ohm: float | None, volts_v: float | None) -> CoilReading:
+    """Read resistance (power off) and voltage (station on) together; the coil's fault outranks the voltage's."""
+    bands = [
+        (name, "no reading" if value == inf else f"{value:g} {label}", _band(name, unit, value))
+        for name, value, unit, label in (("coil", coil_ohm, "ohm", "Ω"), ("volts", volts_v, "v", "V"))
+        if value is not None
+    ]
+    faults = [f"{name} {band['kind']}" for name, _, band in bands if band["kind"] != "good"]
+    parts = [f"{shown}: {band['says']}" for _, shown, band in bands]
+    if not parts:
+        return CoilReading(NOT_READ, "Neither coil nor voltage was read.", "")
+    if not faults and len(parts) > 1:
+        parts.append("what still fails is in the valve, not in the wires")
+    sources = dict.fromkeys(_source(band) for _, _, band in bands)
+    return CoilReading(faults[0] if faults else "sound", _sentence(parts), "; ".join(sources))
+
+
+def _band(name: str, unit: str, value: float) -> Table:
+    bands = table("coils.toml")[name]
+    under = [band for band in bands["under"] if value < band[f"below_{unit}"]]
+    over = [band for band in bands["over"] if value > band[f"above_{unit}"]]
+    found: Table = [*under[:1], *over[-1:], bands["good"]][0]
+    return found
+
+
+def _source(band: Table) -> str:
+    return origin(table("coils.toml")["sources"][band["source"]], band["mark"])[0]
+
+
+def _sentence(parts: list[str]) -> str:
+    text = "; ".join(parts)
+    return f"{text[0].upper()}{text[1:]}."

@@ -1,0 +1,261 @@
+"""Why does it fail: verdicts by the trade's signs, and what no further sign may ever do to them."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from etsched.model.clock_delivers import ClockDelivers, StationDelivers
+from etsched.model.visit import AreaSeen, Core, HeadSeen, Salts, StationRun, Visit
+from etsched.planning.causes import causes, diagnose, next_test, why_held
+from etsched.planning.signs_seen import signs_seen
+from etsched.reference.causes import cause_entries, trials
+
+from .made import site, station
+
+LAWN, BANK = "North lawn", "Upper bank"
+TWO = site(station(1, area=LAWN), station(2, area=BANK))
+MOIST = "brown_as_moist_as_green"
+
+WEIGHTS = {(entry.key, sign): line.weight for entry in cause_entries() for sign, line in entry.evidence.items()}
+ALL_SIGNS = sorted({sign for _, sign in WEIGHTS})
+SIGNS = st.frozensets(st.sampled_from(ALL_SIGNS), max_size=12)
+CONFIDENCE = {"ruled out": 0, "open": 1, "supported": 2}
+
+
+def states(signs):
+    return {cause.key: cause.state for cause in causes(signs)}
+
+
+def visit(**over):
+    return Visit(date(2026, 7, 6), **over)
+
+
+@pytest.mark.parametrize(
+    ("signs", "cause"),
+    [
+        ({"wedge_by_head"}, "coverage"),
+        ({"footprints_stay", "probe_stops_in_brown"}, "coverage"),
+        ({"green_arc_brown_beyond"}, "coverage"),
+        ({"worst_by_paving", "high_spots"}, "run_time"),
+        ({"clock_gives_too_little"}, "run_time"),
+        ({"water_beads"}, "repellency"),
+        ({"soft_dark_soggy"}, "too_wet"),
+        ({"lifts_like_carpet", "birds_digging"}, "grubs"),
+        ({"grubs_over_threshold"}, "grubs"),
+        ({"rings", "hot_damp_nights"}, "fungus"),
+        ({"many_patterns", "hot_damp_nights"}, "fungus"),
+        ({"spreader_stripes"}, "fertiliser_burn"),
+        ({"orange_tone", "after_feeding"}, "fertiliser_burn"),
+        ({"pale_all_over", "oldest_leaves_first"}, "nitrogen"),
+        ({"youngest_leaves_yellow", "green_veins"}, "iron"),
+        ({"pet_spots"}, "pets"),
+        ({"frayed_tips"}, "dull_blade"),
+    ],
+)
+def test_the_signs_of_the_trade_support_their_cause_and_no_other(signs, cause):
+    assert {key for key, state in states(signs).items() if state == "supported"} == {cause}
+
+
+@pytest.mark.parametrize(
+    ("signs", "cause"),
+    [
+        ({"cups_even", "footprints_stay"}, "coverage"),
+        ({"clock_gives_enough", "high_spots", "south_slope"}, "run_time"),
+        ({"water_soaks_in"}, "repellency"),
+        ({"brown_core_dry"}, "too_wet"),
+        ({"grubs_under_threshold", "birds_digging"}, "grubs"),
+        ({"not_fed_lately", "orange_tone"}, "fertiliser_burn"),
+        ({"area_gets_wet"}, "no_water"),
+    ],
+)
+def test_a_test_rules_out(signs, cause):
+    assert states(signs)[cause] == "ruled out"
+
+
+def test_signs_that_fit_every_dryness_support_none_of_them():
+    found = {cause.key: cause for cause in causes({"footprints_stay", "dull_grey", "brown_core_dry"})}
+    dry = [found[key] for key in ("no_water", "coverage", "run_time")]
+    assert {cause.state for cause in dry} == {"open"}
+    assert all(cause.suspected for cause in dry)
+
+
+def test_contradicting_evidence_leaves_a_cause_open_and_shows_both_sides():
+    (grubs,) = [cause for cause in causes({"lifts_like_carpet", "grubs_under_threshold"}) if cause.key == "grubs"]
+    assert grubs.state == "open"
+    assert [line.sign for line in grubs.evidence_for] == ["lifts_like_carpet"]
+    assert [line.words for line in grubs.evidence_against] == ["grubs under the threshold"]
+    assert "California" in grubs.evidence_against[0].source
+
+
+def test_scattered_patches_speak_against_what_acts_everywhere_alike():
+    signs = {"pale_all_over", "oldest_leaves_first", "worst_by_paving", "high_spots"}
+    assert states(signs)["nitrogen"] == states(signs)["run_time"] == "supported"
+    patchy = states(signs | {"scattered_sharp_patches"})
+    assert patchy["nitrogen"] == patchy["run_time"] == "open"
+
+
+def test_without_signs_everything_is_open_and_the_green_core_comes_first():
+    assert set(states(()).values()) == {"open"}
+    assert next_test(()).startswith("take a core in green turf")
+
+
+def test_the_next_test_asks_after_suspects_and_never_twice():
+    assert next_test({"footprints_stay"}).startswith("take a core in green turf")
+    dry = {"footprints_stay", "brown_core_dry", "brown_drier_than_green", "area_gets_wet", "water_soaks_in"}
+    # Coverage is supported, the drop and the run are done: the clock is what is left of the suspects.
+    assert next_test(dry).startswith("read every program of the clock")
+    assert next_test({MOIST, "pale_all_over"}) == "look which leaves are pale, the oldest or the youngest"
+    assert next_test({MOIST, "rings"}).startswith("look at single leaves")
+
+
+@given(SIGNS)
+@settings(max_examples=200, deadline=None)
+def test_a_test_that_was_done_is_not_asked_for_again(signs):
+    asked = next_test(signs)
+    done = {test.words for test in trials() if any(outcome & signs for outcome in test.outcomes)}
+    assert asked not in done
+    assert not done & {cause.next_test for cause in causes(signs)}
+
+
+def test_while_the_water_may_be_wrong_only_the_water_is_tested_and_nothing_is_fed():
+    signs = {"pale_all_over", "oldest_leaves_first", "footprints_stay"}
+    assert why_held(signs, causes(signs)).startswith("No feeding and no chemistry while the water may be wrong")
+    assert why_held((), causes(())) == "No feeding and no chemistry before somebody has looked at the water."
+    fed = {"pale_all_over", "oldest_leaves_first", MOIST}
+    assert why_held(fed, causes(fed)) == ""
+
+
+@given(SIGNS)
+@settings(max_examples=200, deadline=None)
+def test_feeding_and_chemistry_wait_for_the_water(signs):
+    found = causes(signs)
+    suspected = any(cause.acts == "water" and cause.suspected for cause in found)
+    area = AreaSeen(LAWN, signs=tuple(signs))
+    advised = diagnose(TWO, visit(areas=(area,)), LAWN).advice
+    barred = {cause.advice for cause in found if cause.acts in {"feeding", "chemistry"}}
+    if suspected or not signs & {MOIST, "brown_core_moist"}:
+        assert not barred & set(advised)
+        assert advised[-1].startswith("No feeding and no chemistry")
+    for cause in found:
+        if cause.state != "supported":
+            assert cause.advice not in advised
+
+
+@given(SIGNS, st.sampled_from(ALL_SIGNS))
+@settings(max_examples=400, deadline=None)
+def test_a_sign_moves_a_verdict_only_the_way_it_speaks(signs, further):
+    before, after = states(signs), states(signs | {further})
+    for key, state in before.items():
+        moved = CONFIDENCE[after[key]] - CONFIDENCE[state]
+        weight = WEIGHTS.get((key, further))
+        if weight is None:
+            assert moved == 0
+        elif weight in {"against", "excludes"}:
+            assert moved <= 0
+        else:
+            assert moved >= 0
+
+
+@given(SIGNS, st.text(max_size=12).filter(lambda word: word not in ALL_SIGNS))
+@settings(max_examples=100, deadline=None)
+def test_a_sign_nobody_knows_changes_nothing(signs, word):
+    assert causes(signs | {word}) == causes(signs)
+    assert next_test(signs | {word}) == next_test(signs)
+
+
+@given(SIGNS)
+@settings(max_examples=100, deadline=None)
+def test_verdicts_rest_on_evidence_that_is_shown(signs):
+    found = causes(signs)
+    assert [CONFIDENCE[c.state] for c in found] == sorted((CONFIDENCE[c.state] for c in found), reverse=True)
+    for cause in found:
+        assert {line.sign for line in (*cause.evidence_for, *cause.evidence_against)} <= signs
+        if cause.state == "supported":
+            assert cause.evidence_for
+            assert not cause.evidence_against
+        if cause.state == "ruled out":
+            assert any(line.weight == "excludes" for line in cause.evidence_against)
+
+
+# --- from the record to signs --------------------------------------------------------------------------------------
+
+
+def seen(**over):
+    return signs_seen(TWO, visit(**over), LAWN)
+
+
+def test_what_a_person_wrote_of_the_area_and_of_no_other():
+    areas = (AreaSeen("north  LAWN", pattern="rings", signs=("tan_lesions",), tug="holds"), AreaSeen(BANK, tug="lifts"))
+    assert seen(areas=areas) == {"rings", "tan_lesions", "tug_holds"}
+    assert signs_seen(TWO, visit(areas=areas), BANK) == {"lifts_like_carpet"}
+
+
+def test_readings_of_the_area():
+    area = AreaSeen(LAWN, drop_s=30.0, thatch_mm=20.0, insects_count={"White grubs": 7.0, "chinch bugs": 2.0})
+    assert seen(areas=(area,), salts=Salts(soil_ds_m=5.0)) == {
+        "water_beads", "thick_thatch", "grubs_over_threshold", "chinch_bugs_under_threshold", "soil_saline",
+    }  # fmt: skip
+
+
+def test_cores_of_the_area_compare_green_with_brown():
+    cores = (
+        Core(LAWN, colour="green", moist_mm=150.0),
+        Core("", station=1, colour="brown", moist_mm=40.0),
+        Core(LAWN, colour="brown", moist_mm=200.0, stone_mm=200.0),  # ended on a stone: a least depth only
+        Core(BANK, colour="brown", moist_mm=300.0),
+    )
+    assert seen(cores=cores) == {"brown_drier_than_green", "brown_core_dry"}
+    assert seen(cores=(Core(LAWN, colour="brown", moist_mm=110.0),)) == {"brown_core_moist"}
+
+
+@pytest.mark.parametrize(
+    ("run", "signs"),
+    [
+        (StationRun(1, from_controller=True, wet_areas=(LAWN,)), {"area_gets_wet"}),
+        (StationRun(2, from_controller=True, wet_areas=(LAWN,)), {"area_gets_wet"}),  # wired wrongly, but wet
+        (StationRun(1, from_controller=False, by_hand=True, wet_areas=(LAWN,)), {"no_water_arrives"}),
+        (StationRun(1, from_controller=True, wet_areas=()), {"no_water_arrives"}),
+        (StationRun(1, from_controller=True), set()),  # it came on, and nobody looked
+        (StationRun(2, from_controller=False), set()),
+    ],
+)
+def test_runs_say_whether_water_arrives(run, signs):
+    assert seen(runs=(run,)) == signs
+
+
+def test_a_terminal_that_came_on_once_is_not_dead():
+    assert seen(runs=(StationRun(1, from_controller=False), StationRun(1, from_controller=True))) == set()
+
+
+def test_a_blocked_station_brings_no_water():
+    blocked = site(station(1, area=LAWN, blocked="valve dead"))
+    assert signs_seen(blocked, visit(), LAWN) == {"no_water_arrives"}
+
+
+def test_heads_at_fault_where_the_fault_spoils_coverage():
+    assert seen(heads=(HeadSeen(1, "tilted"),)) == {"heads_at_fault"}
+    assert seen(heads=(HeadSeen(2, "tilted"), HeadSeen(1, "overspray"), HeadSeen(1, "unheard of"))) == set()
+
+
+def delivers(terminal, of_use_pct):
+    return StationDelivers(terminal, 3, 30.0, 20.0, 40.0, 20.0, of_use_pct, 50.0, 0.0, 0.0, 0.0, 0.0, None)
+
+
+def test_the_clock_and_the_cups_of_its_stations():
+    clock = ClockDelivers(date(2026, 7, 6), (), (delivers(1, 50.0), delivers(2, 200.0)))
+    assert signs_seen(TWO, visit(), LAWN, clock, {1: 0.4, 2: 0.8}) == {"clock_gives_too_little", "cups_uneven"}
+    dead = visit(runs=(StationRun(1, from_controller=False),))
+    assert signs_seen(TWO, dead, LAWN, clock) == {"no_water_arrives"}  # what the clock gives then says nothing
+
+
+def test_a_diagnosis_of_a_dry_wedge():
+    area = AreaSeen(LAWN, signs=("wedge_by_head", "footprints_stay"))
+    cores = (Core(LAWN, colour="green", moist_mm=150.0), Core(LAWN, colour="brown", moist_mm=30.0))
+    found = diagnose(TWO, visit(areas=(area,), cores=cores, heads=(HeadSeen(1, "sunken"),)), LAWN)
+    assert found.causes[0].key == "coverage"
+    assert found.causes[0].state == "supported"
+    assert found.advice[0].startswith("Mend the heads")
+    assert "dry: from coverage" in found.held
+    assert found.next_test.startswith("run its station")

@@ -1,0 +1,51 @@
+"""Coil and voltage readings against the trade's figures: 20–60 Ω good, under 10 short, 24–28 V at a live station."""
+
+from math import inf
+
+import pytest
+
+from etsched.reference import coils
+
+
+@pytest.mark.parametrize(
+    ("ohm", "kind"),
+    [(0, "short"), (9.9, "short"), (10, "low"), (19.9, "low"), (20, "good"), (60, "good"), (60.1, "poor joint"),
+     (1000, "poor joint"), (5000, "open"), (inf, "open")],
+)  # fmt: skip
+def test_bands_of_resistance(ohm, kind):
+    assert coils.coil_kind(ohm) == kind
+    assert coils.read_coil(ohm, None).kind == ("sound" if kind == "good" else f"coil {kind}")
+
+
+@pytest.mark.parametrize(
+    ("volts", "kind"),
+    [(0, "volts none"), (0.9, "volts none"), (1, "volts low"), (23.9, "volts low"), (24, "sound"), (28, "sound"),
+     (28.1, "volts high")],
+)  # fmt: skip
+def test_bands_of_voltage(volts, kind):
+    assert coils.read_coil(None, volts).kind == kind
+    assert coils.read_coil(40, volts).kind == kind
+
+
+def test_the_coil_outranks_the_voltage_and_both_are_said():
+    reading = coils.read_coil(inf, 26)
+    assert reading.kind == "coil open"
+    assert reading.sentence.startswith("No reading: open line, a broken wire")
+    assert "26 V: the voltage is good" in reading.sentence
+    assert "second-hand copy" in coils.read_coil(35, 26).source
+    assert "common practice, no source" in reading.source
+
+
+def test_a_sound_pair_points_at_the_valve_and_one_reading_alone_does_not():
+    assert "in the valve, not in the wires" in coils.read_coil(35, 25).sentence
+    assert "valve, not" not in coils.read_coil(35, None).sentence
+
+
+def test_nothing_read_is_said():
+    assert coils.read_coil(None, None) == coils.CoilReading("not read", "Neither coil nor voltage was read.", "")
+
+
+def test_cautions_name_mains_and_a_licensed_electrician():
+    said = " ".join(coils.cautions())
+    assert "mains voltage" in said
+    assert "licensed electrician" in said
