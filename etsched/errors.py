@@ -42,6 +42,10 @@ class SiteRefused(InputRefused):
     """A site file that cannot be used."""
 
 
+class VisitRefused(InputRefused):
+    """A record of a visit that cannot be used."""
+
+
 class WeatherRefused(InputRefused):
     """A weather file that cannot be used."""
 

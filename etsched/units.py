@@ -35,6 +35,8 @@ _SPELLINGS = {
     "sqft": "foot^2",
     "ft2": "foot^2",
     "ft²": "foot^2",
+    "sq in": "inch^2",
+    "fl oz": "fluid_ounce",
     "sq m": "meter^2",
     "m2": "meter^2",
     "m²": "meter^2",
@@ -117,6 +119,7 @@ hour = 3600 * second = h = hr
 day = 86400 * second = d
 liter = 0.001 * meter ** 3 = l = L = litre
 gallon = 231 * inch ** 3 = gal
+fluid_ounce = gallon / 128 = floz
 newton = kilogram * meter / second ** 2 = N
 pascal = newton / meter ** 2 = Pa
 bar = 1e5 * pascal

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import click
 
-from etsched.cli.options import today_option, weather_argument
+from etsched.cli.options import site_argument, today_option, weather_argument
 
 if TYPE_CHECKING:
     from datetime import date
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @click.group("check")
 def command() -> None:
-    """Check a site file or a weather file without planning."""
+    """Check a site file, a weather file or the record of a visit without planning."""
 
 
 @command.command("site")
@@ -51,6 +51,32 @@ def check_weather(weather: Path, columns: Path | None, time_zone: str, today: da
     kind = "hourly" if read.hourly is not None else "daily"
     click.echo(f"{read.source}: {kind}, {len(daily)} days from {daily.index[0].date()} to {daily.index[-1].date()}")
     click.echo(f"It gives {', '.join(given)}. The file can be used.")
+
+
+@command.command("visit")
+@site_argument
+@click.argument("file", type=click.Path(path_type=Path))
+@today_option
+def check_visit(site: Path, file: Path, today: date | None) -> None:
+    """Read the record of a visit to SITE and tell what it holds and what to know of it, or what cannot be used."""
+    from etsched.bootstrap.clock import WallClock
+    from etsched.documents.site_file import read_site
+    from etsched.documents.visit_file import read_visit
+
+    place = read_site(site)
+    visit = read_visit(file, place, WallClock(today).today(place.place.zone))
+    held = {
+        "areas": visit.areas,
+        "station runs": visit.runs,
+        "heads at fault": visit.heads,
+        "cup tests": visit.cup_tests,
+        "cores": visit.cores,
+        "meter readings": visit.meters,
+    }
+    counted = ", ".join(f"{name} {len(things)}" for name, things in held.items() if things) or "nothing but its date"
+    click.echo(f"Visit of {visit.day}: {counted}. The record can be used.")
+    for note in visit.notes:
+        click.echo(f"  {note}")
 
 
 def zone_named(name: str) -> ZoneInfo:

@@ -19,8 +19,9 @@ COMMANDS = {
     "season": ("season", "A season replayed: a table each week, water and minutes."),
     "weather": ("weather", "Fetch, show, check and chart a site's weather from its feeds."),
     "eto": ("eto", "Reference ET of every day of a weather file."),
-    "check": ("check", "Check a site file or a weather file without planning."),
+    "check": ("check", "Check a site file, a weather file or the record of a visit."),
     "new-site": ("new_site", "Write a commented site file to start from."),
+    "new-visit": ("new_visit", "Write a commented record of a visit to start from."),
     "completion": ("completion", "Print the line that makes your shell complete etsched."),
 }
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from etsched.documents.reader import Json
-from etsched.documents.site_model import SiteIn
+from etsched.documents.site_model import SiteIn, Strict
 
 _NULL = {"type": "null"}
 
@@ -18,7 +18,12 @@ def site_schema() -> Json:
     dict
         A schema of draft 2020-12, ready for `json.dumps`.
     """
-    schema = SiteIn.model_json_schema()
+    return schema_of(SiteIn)
+
+
+def schema_of(model: type[Strict]) -> Json:
+    """Give the schema of a file, generated from the model that reads it."""
+    schema = model.model_json_schema()
     definitions = schema.pop("$defs")
     names = {old: each["title"].lower().replace(" ", "_") for old, each in definitions.items()}
     return {

@@ -22,7 +22,7 @@ _UNIT = re.compile(r"(?:[^\W\d_]|[°%\"″²³/ .-]|\^?[23](?!\d)){0,24}")
 _COMMA = re.compile(r"\d,\d")
 
 # Where the unit goes without saying, a plain number is as good as text.
-_PLAIN = {"fraction", "factor", "deg"}
+_PLAIN = {"fraction", "factor", "deg", "count"}
 _NOUNS = {
     "mm": "a depth",
     "mm_h": "a depth an hour",
@@ -34,6 +34,16 @@ _NOUNS = {
     "min": "a time",
     "l_min": "a flow",
     "deg": "an angle in degrees",
+    "kpa": "a pressure",
+    "m_s": "a speed",
+    "ml": "a volume",
+    "l": "a volume",
+    "cm2": "an area",
+    "ohm": "a resistance",
+    "v": "a voltage",
+    "s": "a time",
+    "ds_m": "a conductivity",
+    "count": "a number",
 }
 
 

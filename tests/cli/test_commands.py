@@ -252,3 +252,18 @@ def test_a_closed_standard_output_is_said():
     assert done.returncode == 6
     assert "standard output is closed" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_the_record_of_a_visit_is_started_and_checked(tmp_path):
+    assert etsched("new-visit", SITE, "visit.toml", cwd=tmp_path).returncode == 0
+    assert etsched("new-visit", SITE, "visit.toml", cwd=tmp_path).returncode == 6
+    (tmp_path / "seen.toml").write_text(
+        'date = 2026-07-13\n[[run]]\nstation = 7\nfrom_controller = true\n[[core]]\nstation = 7\nmoist = "4 in"\n',
+        encoding="utf-8",
+    )
+    done = etsched("check", "visit", SITE, "seen.toml", *TODAY, cwd=tmp_path)
+    assert "Visit of 2026-07-13: station runs 1, cores 1. The record can be used." in done.stdout
+    (tmp_path / "bad.toml").write_text("date = 2026-07-13\n[[run]]\nstation = 99\n", encoding="utf-8")
+    bad = etsched("check", "visit", SITE, "bad.toml", *TODAY, cwd=tmp_path)
+    assert bad.returncode == 3
+    assert "bad.toml, line 3" in bad.stderr
