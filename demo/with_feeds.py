@@ -49,7 +49,11 @@ def main() -> int:
     out.mkdir(parents=True, exist_ok=True)
     with start_weather_server(TODAY) as server:
         for broken in given.fault:
-            server.set_fault(*broken.split("=", 1))
+            feed, _, fault = broken.partition("=")
+            try:
+                server.set_fault(feed, fault)
+            except ValueError as error:
+                parser.error(str(error))
         (out / "settings.toml").write_text(settings(server.base_url, out / "weather"), encoding="utf-8")
         environment = os.environ | {"ETSCHED_SETTINGS": str(out / "settings.toml")}
         command = [sys.executable, "-m", "etsched", *given.command, "--today", TODAY.isoformat()]

@@ -5,6 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# Speed is measured by the benches; a busy machine is no failure.
+settings.register_profile("house", deadline=None)
+settings.load_profile("house")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -20,6 +20,10 @@ def write_result(target: str, text: str) -> None:
         return
     path = Path(target)
     try:
+        path = path.resolve()  # what a link names is written, the link stays
+        if path.exists() and not path.is_file():
+            path.write_text(text, encoding="utf-8")  # a device or a pipe takes what it is given
+            return
         with tempfile.NamedTemporaryFile("w", encoding="utf-8", newline="", dir=path.parent, delete=False) as draft:
             try:
                 draft.write(text)
@@ -30,8 +34,9 @@ def write_result(target: str, text: str) -> None:
             except BaseException:
                 Path(draft.name).unlink(missing_ok=True)
                 raise
-    except OSError as error:
-        raise OutputRefused(f"{target}: it cannot be written ({error.strerror}); name a place that can be.") from error
+    except (OSError, RuntimeError) as error:  # RuntimeError: a loop of links
+        said = getattr(error, "strerror", None) or error
+        raise OutputRefused(f"{target}: it cannot be written ({said}); name a place that can be.") from error
 
 
 def _to_standard_output(text: str) -> None:

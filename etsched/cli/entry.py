@@ -77,6 +77,9 @@ def main() -> None:
     except BrokenPipeError:
         # Whoever read the output has seen enough, as `head` does; nothing more can be said to them.
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    except OSError as error:
+        click.echo(f"The result cannot be written ({error.strerror}).", err=True)
+        sys.exit(6)
     except click.exceptions.Exit as ending:
         sys.exit(ending.exit_code)
     except click.Abort:

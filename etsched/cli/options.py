@@ -22,9 +22,12 @@ class Day(click.ParamType[date]):
         if isinstance(value, datetime | date):
             return value
         try:
-            return date.fromisoformat(str(value))
+            day = date.fromisoformat(str(value))
         except ValueError:
             self.fail(f'"{value}" is no date; write it as 2026-07-13.', param, ctx)
+        if not 1900 <= day.year <= 2200:
+            self.fail(f'"{value}" is out of range; write a day from 1900 to 2200.', param, ctx)
+        return day
 
 
 def site_argument(function: F) -> F:
@@ -96,6 +99,9 @@ def before_options(function: F) -> F:
         help="Last week's JSON document: begin with its water.",
     )
     ran = click.option(
-        "--ran", type=click.Path(path_type=Path), metavar="FILE", help="What really ran, CSV: night,station,minutes."
+        "--ran",
+        type=click.Path(path_type=Path),
+        metavar="FILE",
+        help="What really ran, CSV: night,station,minutes. What it leaves out did not run.",
     )
     return after(ran(function))

@@ -99,13 +99,13 @@ def _week_grid(table: WeekTable) -> Table:
         for row in table.rows
     ]
     rows.append(("", "", "valves off by", *(night.finishes for night in table.nights), "", str(table.minutes)))
-    rows.append(("", "", "min used/least", *(_packed(night) for night in table.nights), "", ""))
+    rows.append(("", "", "min used/needed", *(_packed(night) for night in table.nights), "", ""))
     window = f"Nights by the day they begin on, {table.nights[0].window}; cycles × minutes, soak and week in minutes"
     return grid(("", ">st.", "area", *nights, ">soak", ">week"), rows, window)
 
 
 def _packed(night: NightColumn) -> str:
-    """Say how long the night lasts beside the least that any order of its cycles and soaks could take."""
+    """Say how long the night lasts beside the least that all that was asked for could take, in any order."""
     return f"{night.used_min}/{night.bound_min}" if night.minutes else "·"
 
 
@@ -130,7 +130,7 @@ def _show_guesses(out: Console, plan: WeekPlan, system: UnitSystem | None) -> No
     ]
     if rows:
         out.print()
-        heads = ("guess", "stations", "taken as", "could be", "minutes now → low / high", "what would tell")
+        heads = ("guess", "stations", "taken as", "could be", "minutes wanted → low / high", "what would tell")
         out.print(grid(heads, rows[:_GUESSES_SHOWN], "Guesses, the weightiest first"))
         if len(rows) > _GUESSES_SHOWN:
             out.print(f"… and {len(rows) - _GUESSES_SHOWN} lighter ones; the page and the JSON document hold them all.")
@@ -139,6 +139,9 @@ def _show_guesses(out: Console, plan: WeekPlan, system: UnitSystem | None) -> No
 def show_working(plan: WeekPlan, terminal: int, opens_on: date | None, system: UnitSystem | None) -> None:
     """Print a station's working for one night, if it runs at all this week, and its water books."""
     out = console()
+    blocked = next((each.blocked for each in plan.site.stations if each.terminal == terminal), None)
+    if blocked is not None:
+        out.print(f"Station {terminal} gets no minutes: {escape(plain(blocked))}.\n")
     if opens_on is not None:
         table = working_table(plan, terminal, opens_on, system)
         name = f"[bold]Station {table.terminal}, {escape(table.area)}[/bold]"

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from io import StringIO
 from typing import TYPE_CHECKING
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from etsched.errors import AppliedRefused, Problem
 from etsched.model.plan import WaterState
@@ -33,7 +33,7 @@ class _Applied(BaseModel):
     model_config = ConfigDict(frozen=True)
     terminal: int
     serves: date
-    minutes: int
+    minutes: int = Field(ge=0, le=2 * _MOST_MINUTES)
 
 
 class _Week(BaseModel):
@@ -49,19 +49,13 @@ def read_week_document(path: Path, site: Site) -> tuple[WaterState, dict[tuple[i
     """
     document = _load_json(path)
     if not isinstance(document, dict) or document.get("schema") != _WEEK_SCHEMA:
-        raise _refused(
-            path, None, "schema", f'this is no "{_WEEK_SCHEMA}" document', "give one that week --json wrote"
-        )
+        raise _refused(path, None, "schema", f'this is no "{_WEEK_SCHEMA}" document', "give one that week --json wrote")
     try:
         week = _Week.model_validate(document)
     except ValidationError as error:
         first = error.errors()[0]
         field = ".".join(str(part) for part in first["loc"])
-        wrong = (
-            "it is missing"
-            if first["type"] == "missing"
-            else "it does not hold what this document keeps there"
-        )
+        wrong = "it is missing" if first["type"] == "missing" else "it does not hold what this document keeps there"
         raise _refused(path, None, field, wrong, "give the document as week --json wrote it") from None
     _check_stations(path, site, week)
     state = WaterState(week.water.morning, week.water.deficit_mm, week.water.thickness_mm)
@@ -76,9 +70,7 @@ def _load_json(path: Path) -> object:
             path, None, "", f"the file cannot be read ({error.strerror})", "name a file that exists"
         ) from None
     except (ValueError, RecursionError):
-        raise _refused(
-            path, None, "", "this is not JSON", "give the document as week --json wrote it"
-        ) from None
+        raise _refused(path, None, "", "this is not JSON", "give the document as week --json wrote it") from None
 
 
 def _check_stations(path: Path, site: Site, week: _Week) -> None:
@@ -96,8 +88,17 @@ def _check_stations(path: Path, site: Site, week: _Week) -> None:
                 f"its stations are not the site's (station {odd[0]} stands on one side only)",
                 "give the document of this site, or begin anew without it",
             )
+    strangers = sorted({run.terminal for run in week.applied} - wanted)
+    if strangers:
+        raise _refused(
+            path,
+            None,
+            "applied",
+            f"station {strangers[0]} ran, which the site does not have",
+            "give the document of this site, or begin anew without it",
+        )
     lengths = {len(row) for rows in (week.water.deficit_mm, week.water.thickness_mm) for row in rows.values()}
-    if lengths != {3} or any(number < 0.0 for row in week.water.deficit_mm.values() for number in row):
+    if lengths != {3} or _impossible(week.water):
         raise _refused(
             path,
             None,
@@ -105,6 +106,15 @@ def _check_stations(path: Path, site: Site, week: _Week) -> None:
             "it does not hold three layers of water a station",
             "give the document as week --json wrote it",
         )
+
+
+def _impossible(water: _Water) -> bool:
+    """Say whether a layer lacks less than nothing or more than its own depth of soil could hold."""
+    return any(
+        not 0.0 <= missing <= thickness
+        for terminal, row in water.deficit_mm.items()
+        for missing, thickness in zip(row, water.thickness_mm[terminal], strict=False)
+    )
 
 
 def read_applied(path: Path, site: Site) -> dict[tuple[int, date], int]:
@@ -123,9 +133,7 @@ def read_applied(path: Path, site: Site) -> dict[tuple[int, date], int]:
     rows = csv.reader(StringIO(text))
     header = [cell.strip().lower() for cell in next(rows, [])]
     if header != ["night", "station", "minutes"]:
-        raise _refused(
-            path, 1, "header", "it is not night,station,minutes", "name the three columns so, in this order"
-        )
+        raise _refused(path, 1, "header", "it is not night,station,minutes", "name the three columns so, in this order")
     applied: dict[tuple[int, date], int] = {}
     problems: list[Problem] = []
     for row in rows:
@@ -157,9 +165,7 @@ def _take_row(
         refuse("night", f'"{night}" is no date', "write it as 2026-07-13")
         return
     if not station.isdecimal() or int(station) not in {known.terminal for known in site.stations}:
-        refuse(
-            "station", f'"{station}" is no terminal of this site', "use the terminal numbers of the site file"
-        )
+        refuse("station", f'"{station}" is no terminal of this site', "use the terminal numbers of the site file")
         return
     if not minutes.isdecimal() or int(minutes) > _MOST_MINUTES:
         refuse("minutes", f'"{minutes}" is no number of minutes of a day', "give whole minutes, 0 to 1440")

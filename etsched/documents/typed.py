@@ -163,7 +163,7 @@ AvailableWater = Annotated[
 ]
 Area = Annotated[float, Positive("Size", "m2", "0 m2", "100000 m2", ("900 sq ft", "84 m2"))]
 SurfaceStorage = Annotated[float, Positive("Surface storage", "mm", "0 in", "2 in", ("0.26 in", "6.6 mm"))]
-PrecipRate = Annotated[float, Positive("Precipitation rate", "mm_h", "0 in/h", "6 in/h", ("0.42 in/h", "10.7 mm/h"))]
+PrecipRate = Annotated[float, Typed("Precipitation rate", "mm_h", "0.02 in/h", "6 in/h", ("0.42 in/h", "10.7 mm/h"))]
 WettestRate = Annotated[
     float, Positive("Rate in the wettest quarter", "mm_h", "0 in/h", "12 in/h", ("0.58 in/h", "14.7 mm/h"))
 ]

@@ -112,7 +112,7 @@ def _assumption(
 def _starting_water(outlook: Outlook, minutes: _Tried) -> list[Assumption]:
     """The first morning's depletion where nobody read a core: at its allowable depletion, between full and empty."""
     index = outlook.index(outlook.first_day)
-    taken = start.assumed_deficit(outlook.site, outlook.ground, outlook.days, index)
+    taken = start.unread_deficit(outlook.site, outlook.ground, outlook.days, index)
     total = outlook.ground.total_available_mm
     return [
         Assumption(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -61,6 +61,9 @@ def _taken(figure: Figure, suffix: str) -> Fact:
 
 def _precip_rate(station: Station) -> Fact:
     said = _said(station.precip_rate, "mm_h")
+    if said is not None and said.assumed:
+        usual = tables.precip_rate(station.head)
+        return replace(said, low=min(usual.low, said.value), high=max(usual.high, said.value))
     if said is not None:
         return said
     if station.flow is not None and station.area_m2 is not None:

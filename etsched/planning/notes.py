@@ -110,9 +110,13 @@ def _weather(plan: WeekPlan) -> Iterator[str]:
     standing_in = [day_text(day.day) for day in plan.days if day.standing_in]
     if standing_in:
         yield (
-            f"No weather was given for {', '.join(standing_in)}: these days take the mean ETo of the last seven days "
-            "and no rain."
+            f"No usable weather for {', '.join(standing_in)}: these days take the mean ETo of the last seven days, and "
+            "no rain but what is known."
         )
+    for day in plan.days:
+        refused = [reason for reason in day.reasons if "rejected" in reason]
+        if refused:
+            yield f"{day_text(day.day)}: {'; '.join(refused)}."
     filled: dict[str, int] = {}
     for day in plan.days:
         for text in day.filled:

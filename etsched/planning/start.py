@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from etsched.planning.ground import Ground
     from etsched.planning.weather_days import Days
 
-ASSUMED = "nobody has read the soil: taken as just due for water (common practice, no source)"
+ASSUMED = (
+    "nobody has read the soil: taken as just due for water, or as wet as the rain left it (common practice, no source)"
+)
 
 
 def assumed_deficit(site: Site, ground: Ground, days: Days, index: int, share: float = 1.0) -> NDArray[np.float64]:
@@ -34,6 +36,20 @@ def assumed_deficit(site: Site, ground: Ground, days: Days, index: int, share: f
     stated = np.array([s.depletion.value if s.depletion else np.nan for s in site.stations])
     roots = np.where(np.isnan(stated), share * allowable, np.minimum(stated, ground.total_available_mm))
     return np.asarray((roots / ground.total_available_mm)[:, None] * ground.layer_available_mm)
+
+
+def unread_deficit(site: Site, ground: Ground, days: Days, index: int) -> NDArray[np.float64]:
+    """Deficit by layer on a first morning that nobody read: just due for water, or wetter where the rain says so.
+
+    The books run without irrigation from the weather's first day, when the ground is taken as just due; where they
+    end wetter than just due, it has rained. A stated depletion outranks both.
+    """
+    due = assumed_deficit(site, ground, days, index)
+    wet = assumed_deficit(site, ground, days, 0)
+    for day in range(index):
+        wet = water.pass_day(ground, days, day, wet, np.zeros(len(wet)))[1].deficit_mm
+    stated = np.array([station.depletion is not None for station in site.stations])
+    return np.where(stated[:, None], due, np.minimum(due, wet))
 
 
 def sources(site: Site, *, carried: bool) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from etsched.frames.weather import stamps
 from etsched.planning.weather_filling import Gaps, gaps, numbers
-from etsched.planning.weather_remarks import DOUBTING, REJECTING, Remark, drifts, hours, sky_over
+from etsched.planning.weather_remarks import DOUBTING, OF_SENSORS, REJECTING, Remark, drifts, hours, sky_over
 
 if TYPE_CHECKING:
     from datetime import date
@@ -90,8 +90,10 @@ def grade_days(
     """
     column, sky = numbers(daily), sky_over(daily, place)
     rejected: list[Remark] = []
+    ahead = daily["is_forecast"].to_numpy(dtype=np.bool_)
     for check in REJECTING:
-        remarks = list(check(column, sky))
+        spared = ahead if check in OF_SENSORS else np.zeros_like(ahead)
+        remarks = [(name, mask & ~spared, reason) for name, mask, reason in check(column, sky)]
         rejected += remarks
         for name, mask, _ in remarks:
             column[name] = np.where(mask, np.nan, column[name])

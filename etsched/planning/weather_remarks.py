@@ -145,6 +145,8 @@ _STUCK_CHECKS: dict[str, Callable[[Array], Mask]] = {
     "solar_mj_m2_d": weather_checks.solar_stuck,
 }
 REJECTING = (_beyond_limits, _crossed, _repeated, _stuck, _beyond_sky, _beyond_saturation, _spikes)
+# What only a sensor or a logger does: a forecast may well say the same for days running, or one cold day in heat.
+OF_SENSORS = (_repeated, _stuck, _spikes)
 DOUBTING = (_steps, _scale, _humidity)
 
 

@@ -48,7 +48,7 @@ def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | 
     _check_reach(days, first_day, earlier)
     outlook = outlook_of(site, days, first_day, carried=earlier is not None)
     if earlier is None:
-        deficit = start.assumed_deficit(site, outlook.ground, outlook.days, outlook.index(first_day))
+        deficit = start.unread_deficit(site, outlook.ground, outlook.days, outlook.index(first_day))
     else:
         deficit = start.carry_on(outlook.ground, outlook.days, earlier.water, first_day, earlier.applied_min)
     plan = plan_nights(outlook, deficit, weather.source)
@@ -90,7 +90,9 @@ def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: 
         assumptions=(),
         notes=(),
         weather_source=weather_source,
-        observed_through=max((day.day for day in outlook.days.records if not day.forecast), default=None),
+        observed_through=max(
+            (day.day for day in outlook.days.records if not day.forecast and not day.standing_in), default=None
+        ),
     )
 
 

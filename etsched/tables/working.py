@@ -52,7 +52,7 @@ def working_table(plan: WeekPlan, terminal: int, opens_on: date, system: UnitSys
         terminal=terminal,
         area=row.area,
         night=table.nights[index].label,
-        outcome=_outcome(row, index),
+        outcome=_outcome(row, index, plan.nights[index]),
         reason="" if run is None else plain(run.reason),
         steps=() if run is None else tuple(_step(step, read) for step in run.working),
     )
@@ -75,13 +75,16 @@ def _night(plan: WeekPlan, opens_on: date) -> tuple[int, NightPlan]:
     raise PlanRefused(f"no watering night opens on {day_text(opens_on)}; the nights of this week: {nights}")
 
 
-def _outcome(row: StationRow, index: int) -> str:
+def _outcome(row: StationRow, index: int, night: NightPlan) -> str:
     cell = row.cells[index]
     if cell is not None:
         return cell.text
     if row.blocked:
         return f"does not run; blocked: {row.blocked}"
-    return "does not run this night"
+    for short in night.shortfalls:
+        if short.terminal == row.terminal:
+            return f"does not run this night: {short.missing_min} min were wanted; {plain(short.reason)}"
+    return "does not run this night: its root zone can wait for the next chance"
 
 
 def _step(step: Step, system: UnitSystem) -> WorkingRow:

@@ -623,8 +623,8 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         '"0 in/h"',
         25,
         "station 7 precip_rate",
-        '"0 in/h" is zero',
-        "write a value above 0 in/h and up to 6 in/h, and look at the unit",
+        '"0 in/h" is less than 0.02 in/h',
+        "write a value from 0.02 in/h to 6 in/h, and look at the unit",
     ),
     (
         '"1.6 in/h"',
@@ -632,7 +632,7 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         25,
         "station 7 precip_rate",
         '"160 mm/h" is more than 152.4 mm/h',
-        "write a value above 0 mm/h and up to 152.4 mm/h, and look at the unit",
+        "write a value from 0.508 mm/h to 152.4 mm/h, and look at the unit",
     ),
     (
         '"60 %"',

@@ -267,3 +267,39 @@ def test_the_record_of_a_visit_is_started_and_checked(tmp_path):
     bad = etsched("check", "visit", SITE, "bad.toml", *TODAY, cwd=tmp_path)
     assert bad.returncode == 3
     assert "bad.toml, line 3" in bad.stderr
+
+
+def test_a_link_is_followed_and_a_device_is_written_to(tmp_path):
+    real = tmp_path / "real.csv"
+    real.write_text("old", encoding="utf-8")
+    (tmp_path / "link.csv").symlink_to(real)
+    assert etsched("week", SITE, WEATHER, *TODAY, "--csv", tmp_path / "link.csv").returncode == 0
+    assert (tmp_path / "link.csv").is_symlink()
+    assert real.read_text("utf-8").startswith("night_opens_on")
+    assert etsched("week", SITE, WEATHER, *TODAY, "--csv", os.devnull).returncode == 0
+    assert not Path(os.devnull).is_file()
+    (tmp_path / "a").symlink_to(tmp_path / "b")
+    (tmp_path / "b").symlink_to(tmp_path / "a")
+    looped = etsched("week", SITE, WEATHER, *TODAY, "--csv", tmp_path / "a")
+    assert (looped.returncode, "Traceback" in looped.stderr) == (6, False)
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"minutes": -3}, "applied.0.minutes: it does not hold what this document keeps there"),
+        ({"terminal": 77}, "applied: station 77 ran, which the site does not have"),
+    ],
+)
+def test_a_document_of_last_week_that_cannot_be_true(tmp_path, week, change, sentence):
+    changed = json.loads(json.dumps(week))
+    changed["applied"][0] |= change
+    (tmp_path / "week.json").write_text(json.dumps(changed), encoding="utf-8")
+    done = etsched("week", SITE, WEATHER, *TODAY, "--after", tmp_path / "week.json")
+    assert done.returncode == 3
+    assert sentence in done.stderr
+
+
+def test_a_day_beyond_the_calendar_and_a_blocked_stations_why():
+    assert etsched("week", SITE, WEATHER, "--today", "9999-12-31").returncode == 2
+    assert "Station 13 gets no minutes: valve never comes on" in etsched("why", SITE, WEATHER, 13, *TODAY).stdout

@@ -128,3 +128,14 @@ def test_the_feeds_own_reference_et_is_an_alarm_and_no_truth():
     pd.testing.assert_frame_equal(plain.daily, warned.daily)
     assert [n for n, remark in enumerate(warned.remarks) if remark.grade == "weak"] == [7]
     assert any("by the feed itself" in reason for reason in warned.remarks[7].reasons)
+
+
+def test_a_forecast_may_say_the_same_for_days_running_where_a_sensor_may_not():
+    flat = {"tmax_c": 38.0, "rain_mm": [0.0] * 16 + [20.0] + [0.0] * 3}
+    with pytest.raises(PlanRefused, match="knows the temperatures of any day"):
+        chained([link("station", measured=True, **flat)], PLACE)
+    ahead = link("model", **flat)
+    ahead.daily["is_forecast"] = True
+    forecast = chained([ahead], PLACE)
+    assert not any("rejected" in reason for remark in forecast.remarks for reason in remark.reasons)
+    assert forecast.daily["rain_mm"].sum() == 20.0

@@ -226,3 +226,17 @@ uniformity = "60 %"
     ]
     for left, right in zip(one.books, other.books, strict=True):
         assert left.end_mm == pytest.approx(right.end_mm, abs=1e-9)
+
+
+def test_rain_before_the_first_week_is_in_the_ground_and_drought_is_not_beyond_just_due():
+    dry = _plan(weather=weather())
+    soaked = _plan(weather=weather(rain_mm=[0.0] * 22 + [60.0, 40.0] + [0.0] * 6))
+    assert soaked.start.deficit_mm[1][0] < dry.start.deficit_mm[1][0]
+    assert _wanted(soaked) < _wanted(dry)
+    # A month without rain leaves the ground just due for water, as it is taken where nothing is known.
+    just_due = dry.books[0].allowable_mm
+    assert dry.start.deficit_mm[1][0] == pytest.approx(just_due)
+
+
+def _wanted(plan):
+    return sum(run.length_min for night in plan.nights for run in night.runs)
