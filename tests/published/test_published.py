@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from . import entries_atmosphere, entries_balance, entries_reference  # noqa: F401 - they register
+from . import entries_atmosphere, entries_balance, entries_cups, entries_reference  # noqa: F401 - they register
 from .registry import CHECKS, MARKS, Case, cases, computed, entries, half_of_last_digit
 
 LEAST_COUNT = 820
