@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import floor, log10
 from xml.etree.ElementTree import Element, indent, tostring
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from etsched.charts import cup_words
 from etsched.charts.cup_looks import INK, RING_WORDS, SHADES, draw_cup, rings, shade
 from etsched.charts.cup_places import WIDTH_PX, Places, cup_places
-from etsched.charts.drawing import element, px, told, words, wrapped
+from etsched.charts.drawing import element, moved, px, told, words, wrapped
 from etsched.model.visit import CupTest
 from etsched.planning.cup_results import CupResult, cup_depths
 from etsched.units import UnitSystem, to_canonical
@@ -22,8 +23,8 @@ _NAME_PX, _TEXT_PX, _FIGURE_PX = 19.0, 15.0, 14.0
 _LINE_PX = 21.0
 _MARGIN_PX = 12.0
 _NAME_LINES = 3  # of a longer title the rest is told, not drawn
-_GREY = "#595959"
 _BAR_PX = 130.0
+_MOST_LARGE = 1.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,16 @@ class _Map:
     rings: list[str]
     tonight_mm: float | None
     system: UnitSystem
+
+    @property
+    def large(self) -> float:
+        """How much larger words are on a sheet wider than usual, which a telephone shows the smaller."""
+        return min(self.places.width_px / WIDTH_PX, _MOST_LARGE)
+
+    def enlarged(self, top: float, draw: Callable[[Element], float]) -> float:
+        """Let a part that begins at height 0 be drawn below `top` as large as the sheet asks; give where it ends."""
+        part = element(self.svg, "g", transform=f"{moved(0.0, top)} scale({px(self.large)})")
+        return top + float(px(self.large)) * draw(part)
 
 
 def cup_map_svg(
@@ -68,8 +79,11 @@ def cup_map_svg(
     told(svg, "title", title)
     told(svg, "desc", cup_words.described(lines, drawing.rings))
     paper = element(svg, "rect", width=drawing.places.width_px, fill="#fff")
-    top = _text(svg, [*lines, cup_words.key(tonight_mm, system)], _name(svg, title))
-    bottom = _text(svg, [result.sureness], _legend(svg, _below(drawing, _cups(drawing, top)))) + _MARGIN_PX
+    with_key = [*lines, cup_words.key(tonight_mm, system)]
+    top = drawing.enlarged(0.0, lambda part: _text(part, with_key, _name(part, title)))
+    under_cups = _cups(drawing, top)
+    end = _scale_bar(drawing, under_cups)
+    bottom = drawing.enlarged(end, lambda part: _below(drawing, part, result.sureness))
     paper.set("height", px(bottom))
     _size(svg, drawing.places.width_px, bottom)
     indent(svg, "")
@@ -123,18 +137,27 @@ def _cups(drawing: _Map, top: float) -> float:
     return top + places.height_px
 
 
-def _below(drawing: _Map, top: float) -> float:
-    """Say how the cups lie: in what scale, or why in no place."""
+def _scale_bar(drawing: _Map, top: float) -> float:
+    """Draw a bar of a round length under cups that lie as they stood."""
     scale = drawing.places.px_per_m
     if scale is None:
-        return _text(drawing.svg, [drawing.places.why], top)
-    length_m, text = _bar(scale, drawing.system)
-    begin, y = _MARGIN_PX, top + 14
+        return top
+    length_m, _ = _bar(scale, drawing.system)
+    begin, y = _MARGIN_PX * drawing.large, top + 10
     end = px(begin + length_m * scale)
     element(drawing.svg, "path", d=f"M{px(begin)} {px(y - 5)}V{px(y)}H{end}V{px(y - 5)}", stroke=INK, fill="none")
-    words(drawing.svg, f"{text}; up is north on the grid of the cups", begin, y + _LINE_PX, fill=_GREY)
-    note = [] if drawing.places.has_figures else ["The cups stand too close for figures; rest on one to read it."]
-    return _text(drawing.svg, note, y + _LINE_PX)
+    return y
+
+
+def _below(drawing: _Map, part: Element, sureness: str) -> float:
+    """Say how the cups lie, what their looks mean, and how sure the figures are."""
+    places = drawing.places
+    notes = [places.why]
+    if places.px_per_m is not None:
+        notes = [f"{_bar(places.px_per_m, drawing.system)[1]}; up is north on the grid of the cups."]
+    if not places.has_figures:
+        notes.append("The cups stand too close for figures; rest on one to read it.")
+    return _text(part, [sureness], _legend(part, _text(part, notes, 0.0))) + _MARGIN_PX
 
 
 def _bar(px_per_m: float, system: UnitSystem) -> tuple[float, str]:

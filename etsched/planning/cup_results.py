@@ -75,7 +75,8 @@ def cup_result(test: CupTest, heads: Sequence[str] = ()) -> CupResult:
     ----------
     test : CupTest
     heads : sequence of str
-        What the stations of the test water with, in the words of the site file; run times are held against them.
+        What the stations of the test water with, in the words of the site file; the run of a single station is held
+        against them.
 
     Returns
     -------
@@ -153,7 +154,8 @@ def _uniformity(depth: NDArray[np.float64]) -> Uniformity:
 
 
 def _sureness(count: int, rate_covered: float, found: Uniformity | None) -> str:
-    text = f"Tried on made lawns with {count} cups, the range of the rate held the truth in {rate_covered:.0%} of tests"
+    tried = known.tried_with(count)
+    text = f"Tried on made lawns with {tried} cups, the range of the rate held the truth in {rate_covered:.0%} of tests"
     if found is None:
         return f"{text}."
     return (
@@ -189,13 +191,13 @@ def _of_conditions(test: CupTest, heads: Sequence[str]) -> Iterator[str]:
             f"Wind was {_wind(test.wind_m_s)}, and an audit stops at {_wind(most.value)} ({most.source}): in still air "
             "the water may land more evenly."
         )
-    for number, (station, minutes) in enumerate(zip(test.stations, test.minutes_min, strict=False)):
-        bounds = known.run_minutes(heads[number]) if number < len(heads) else None
-        if bounds is not None and not bounds[0] <= minutes <= bounds[1]:
-            yield (
-                f"Station {station} ran {minutes:g} min; a {heads[number]} runs {bounds[0]:g} to {bounds[1]:g} min for "
-                "a test, long enough for what starts late and not longer than cups hold."
-            )
+    # Stations that overlap fill the cups together, so that each may run less than the rule of its heads.
+    bounds = known.run_minutes(heads[0]) if heads and len(test.stations) == 1 else None
+    if bounds is not None and not bounds[0] <= test.minutes_min[0] <= bounds[1]:
+        yield (
+            f"Station {test.stations[0]} ran {test.minutes_min[0]:g} min; a {heads[0]} runs {bounds[0]:g} to "
+            f"{bounds[1]:g} min for a test, long enough for what starts late and not longer than cups hold."
+        )
     if len(test.stations) > 1:
         together = ", ".join(map(str, test.stations))
         yield (

@@ -16,7 +16,7 @@ MPH_M_S = 0.44704
 class Pivots:
     """How many spreads the ground may lie below and above what so many cups found, and how often that holds.
 
-    `usual` is the mean over fields that set nothing, `hardest` the least of them.
+    `usual` is the mean over fields that set nothing, `hardest` the least of all fields that were tried.
     """
 
     less_factor: float
@@ -58,8 +58,12 @@ def uniformity_correction(count: int) -> float:
 
     Beyond the last tabulated number of cups the bias falls off with their number.
     """
-    most = table(_INTERVALS)["uniformity"]["count"][-1]
-    return float(1.0 + (_between("uniformity", "correction_factor", count) - 1.0) * min(1.0, most / count))
+    return 1.0 + (_between("uniformity", "correction_factor", count) - 1.0) * tried_with(count) / count
+
+
+def tried_with(count: int) -> int:
+    """Give with how many cups the ranges of so many were tried: beyond the table with its last number."""
+    return min(count, int(table(_INTERVALS)["uniformity"]["count"][-1]))
 
 
 def missed_corner(count: int) -> float:
@@ -72,7 +76,7 @@ def rule(name: str) -> Rule:
     """Give a rule of an audit by its name in the data file."""
     entry: Table = table(_RULES)["rule"][name]
     (unit, value), *_ = ((key.removeprefix("value_"), each) for key, each in entry.items() if key.startswith("value_"))
-    return Rule(value * MPH_M_S if unit == "mph" else float(value), _origin(entry))
+    return Rule(float(value) * (MPH_M_S if unit == "mph" else 1.0), _origin(entry))
 
 
 @cache

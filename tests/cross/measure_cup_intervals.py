@@ -2,8 +2,8 @@
 
     python -m tests.cross.measure_cup_intervals > etsched/reference/cup_intervals.toml
 
-Pivots are set on some fields so that each end of an interval holds in 92.5 % of the tests of the field where it holds
-least: both ends then hold in at least 85 %. Other fields, kept aside, tell what the intervals cover in truth.
+Pivots are set on some fields so that each end of an interval holds in 93 % of the tests of the field where it holds
+least: both ends then hold in at least 86 %. Other fields, kept aside, tell what the intervals cover in truth.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from tests.cross.cup_fields import ASIDE, SETTING, SMALL_CORNER, Field, truth
 
 COUNTS = tuple(range(4, 33))
 LEAST_FOR_UNIFORMITY = 8
-END_FRACTION = 0.925
+END_FRACTION = 0.93
 TESTS = 20_000
 
 HEAD = f"""\
@@ -26,8 +26,9 @@ HEAD = f"""\
 # ways, flat, two populations) with {TESTS} seeded tests of cups at random places each. `less` and `more` say how many
 # spreads the ground may lie below and above what was found; each end holds in {END_FRACTION:.1%} of the tests of the
 # field where it holds least. `correction` takes off the bias of DU(lq) on average. Coverage is counted on {len(ASIDE)}
-# fields that set nothing, heads that overlap among them: `usual` is their mean, `hardest` the least of them. `missed`
-# is the coverage on a dry corner of an eighth of the ground, which random cups may miss altogether.
+# fields that set nothing, heads that overlap among them: `usual` is their mean; `hardest` is the least of all fields,
+# those that set the pivots too. `missed` is the coverage on a dry corner of an eighth of the ground, which random
+# cups may miss altogether.
 # Written by: python -m tests.cross.measure_cup_intervals > etsched/reference/cup_intervals.toml
 source = "seeded tests on made fields (tests/cross/cup_fields.py)"
 mark = "measured"
@@ -79,7 +80,8 @@ def rows(what: str, counts: Iterable[int]) -> dict[str, list[float]]:
         row = {"less_factor": less, "more_factor": more}
         if what == "uniformity":
             row["correction_factor"] = correction(count)
-        row |= {"usual_fraction": round(mean(covered), 3), "hardest_fraction": round(min(covered), 3)}
+        least = min(covered + [inside(pivots_of(f, caught_on(f, count)), less, more) for f in SETTING.values()])
+        row |= {"usual_fraction": round(mean(covered), 3), "hardest_fraction": round(least, 3)}
         if what == "uniformity":
             missed = inside(pivots_of(SMALL_CORNER, caught_on(SMALL_CORNER, count)), less, more)
             row["missed_fraction"] = round(missed, 3)
