@@ -13,12 +13,11 @@ from numpy.typing import NDArray
 from etsched.charts import cup_words
 from etsched.charts.cup_looks import INK, RING_WORDS, SHADES, draw_cup, rings, shade
 from etsched.charts.cup_places import WIDTH_PX, Places, cup_places
-from etsched.charts.drawing import element, moved, px, told, words, wrapped
+from etsched.charts.drawing import element, moved, px, sized, told, words, wrapped
 from etsched.model.visit import CupTest
 from etsched.planning.cup_results import CupResult, cup_depths
 from etsched.units import UnitSystem, to_canonical
 
-_FONTS = "Liberation Sans, Arial, Helvetica, sans-serif"
 _NAME_PX, _TEXT_PX, _FIGURE_PX = 19.0, 15.0, 14.0
 _LINE_PX = 21.0
 _MARGIN_PX = 12.0
@@ -85,23 +84,9 @@ def cup_map_svg(
     end = _scale_bar(drawing, under_cups)
     bottom = drawing.enlarged(end, lambda part: _below(drawing, part, result.sureness))
     paper.set("height", px(bottom))
-    _size(svg, drawing.places.width_px, bottom)
+    sized(svg, drawing.places.width_px, bottom, _TEXT_PX, INK)
     indent(svg, "")
     return tostring(svg, encoding="unicode") + "\n"
-
-
-def _size(svg: Element, width: float, height: float) -> None:
-    marks = {
-        "viewBox": f"0 0 {px(width)} {px(height)}",
-        "width": px(width),
-        "height": px(height),
-        "style": "max-width:100%;height:auto",
-        "font-family": _FONTS,
-        "font-size": px(_TEXT_PX),
-        "fill": INK,
-    }
-    for name, value in marks.items():
-        svg.set(name, value)
 
 
 def _name(svg: Element, title: str) -> float:

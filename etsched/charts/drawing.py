@@ -17,6 +17,9 @@ _NARROW, _WIDE = frozenset("ijlftrI.,;:'|!()[] "), frozenset("mwMW@%—…")
 _NARROW_EM, _LETTER_EM, _CAPITAL_EM, _WIDE_EM, _FULL_EM = 0.35, 0.57, 0.72, 0.95, 1.05
 
 
+_FONTS = "Liberation Sans, Arial, Helvetica, sans-serif"
+
+
 def element(parent: Element, tag: str, **marks: str | float) -> Element:
     """Add an element; `stroke_width` becomes `stroke-width`, `class_` becomes `class`, numbers are shortened."""
     written = {
@@ -24,6 +27,21 @@ def element(parent: Element, tag: str, **marks: str | float) -> Element:
         for name, value in marks.items()
     }
     return SubElement(parent, tag, written)
+
+
+def sized(svg: Element, width: float, height: float, text_px: float, ink: str) -> None:
+    """Give a drawing its size, the type it is set in and its ink; it shrinks with a narrow page."""
+    marks = {
+        "viewBox": f"0 0 {px(width)} {px(height)}",
+        "width": px(width),
+        "height": px(height),
+        "style": "max-width:100%;height:auto",
+        "font-family": _FONTS,
+        "font-size": px(text_px),
+        "fill": ink,
+    }
+    for name, value in marks.items():
+        svg.set(name, value)
 
 
 def words(parent: Element, text: str, x: float, y: float, **marks: str | float) -> Element:

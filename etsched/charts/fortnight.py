@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from xml.etree.ElementTree import Element, indent, tostring
 
 from etsched.charts.axes import DayAxis
-from etsched.charts.drawing import element, px, told, width_px, words, wrapped
+from etsched.charts.drawing import element, px, sized, told, width_px, words, wrapped
 from etsched.charts.fortnight_grades import day_names, grades, legend
 from etsched.charts.fortnight_panels import rain, reference_et, temperatures
 from etsched.charts.fortnight_sheet import (
@@ -37,7 +37,6 @@ from etsched.model.plan import DayWeather
 from etsched.tables.weather import weather_rows
 from etsched.units import UnitSystem
 
-_FONTS = "Liberation Sans, Arial, Helvetica, sans-serif"
 # The sizes stand on the root too, for readers that ignore a style.
 _STYLE = (
     f".fortnight text{{font-size:{TEXT_PX}px}}"
@@ -94,23 +93,9 @@ def fortnight_svg(days: Sequence[DayWeather], title: str, system: UnitSystem, at
     _told_days(sheet, named)
     top = _attributions(sheet, attributions, legend(sheet, named))
     paper.set("height", px(top))
-    _size(svg, top)
+    sized(svg, WIDTH_PX, top, TEXT_PX, BLACK)
     indent(svg, "")
     return tostring(svg, encoding="unicode") + "\n"
-
-
-def _size(svg: Element, height: float) -> None:
-    marks = {
-        "viewBox": f"0 0 {px(WIDTH_PX)} {px(height)}",
-        "width": px(WIDTH_PX),
-        "height": px(height),
-        "style": "max-width:100%;height:auto",
-        "font-family": _FONTS,
-        "font-size": px(TEXT_PX),
-        "fill": BLACK,
-    }
-    for name, value in marks.items():
-        svg.set(name, value)
 
 
 def _name(sheet: Sheet, title: str) -> float:
