@@ -1,15 +1,18 @@
-"""Write demo/weather.csv: invented daily weather of the invented town of Cobble Ferry, 25 June to 20 July 2026.
+"""Write the invented daily weather of the invented town of Cobble Ferry: demo/weather.csv and demo/weather-later.csv.
 
 Nobody measured these numbers. They tell a story a manager knows: a warm end of June with one thunderstorm, then a
-fortnight that grows hotter until it passes 100 °F. Rows after 13 July stand for a forecast. The numbers keep the
-physics: no more sun than a clear sky gives, no dew point above the night's lowest temperature, cooler and dimmer days
-where clouds stand. Seeded, so every run writes the same file. Run: python demo/make_weather.py
+fortnight that grows hotter until it passes 100 °F, then days that ease. weather.csv runs from 25 June to 20 July 2026;
+its rows after 13 July stand for a forecast. weather-later.csv is the file of a fortnight on: the same days, which came
+as they were forecast, and those up to 3 August, of which the rows from 27 July on stand for a forecast. The numbers
+keep the physics: no more sun than a clear sky gives, no dew point above the night's lowest temperature, cooler and
+dimmer days where clouds stand. Seeded, so every run writes the same files. Run: python demo/make_weather.py
 """
 
 from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -27,6 +30,11 @@ STORY = [
     *[(102, 0.98, 0, 9), (103, 0.97, 0, 9), (104, 0.98, 0, 9), (103, 0.96, 0, 9)],  # 14 to 17 July, forecast
     *[(102, 0.97, 0, 9), (100, 0.95, 0, 9), (96, 0.90, 0, 8)],  # 18 to 20 July, forecast
 ]
+LATER = [
+    *[(94, 0.92, 0, 8), (93, 0.95, 0, 8), (93, 0.97, 0, 9), (94, 0.97, 0, 9), (95, 0.98, 0, 9)],  # 21 to 25 July
+    *[(95, 0.97, 0, 9), (94, 0.97, 0, 9), (94, 0.97, 0, 9), (95, 0.98, 0, 9)],  # 26 to 29 July
+    *[(96, 0.98, 0, 9), (96, 0.97, 0, 9), (95, 0.96, 0, 9), (93, 0.94, 0, 8), (92, 0.95, 0, 8)],  # 30 July to 3 August
+]
 HEADINGS = ("date", "tmin_c", "tmax_c", "dewpoint_c", "wind_m_s", "solar_mj_m2_d", "rain_mm")
 
 
@@ -42,11 +50,11 @@ def clear_sky_mj_m2_d(day: date) -> float:
     return (0.75 + 2e-5 * ELEVATION_M) * above_the_air
 
 
-def rows() -> list[tuple[str, ...]]:
-    """Give the days of the story as they stand in the file."""
+def rows(story: Sequence[tuple[float, ...]]) -> list[tuple[str, ...]]:
+    """Give the days of a story as they stand in its file; one that goes on longer begins with the same days."""
     chance = random.Random(20260713)  # noqa: S311 - weather of a story, no secret
     found = []
-    for number, (tmax_f, clearness, rain_in, dryness) in enumerate(STORY):
+    for number, (tmax_f, clearness, rain_in, dryness) in enumerate(story):
         day = FIRST + timedelta(days=number)
         tmax = (tmax_f - 32) / 1.8 + chance.uniform(-0.3, 0.3)
         tmin = tmax - (10.0 + 8.0 * (clearness - 0.45) / 0.53) + chance.uniform(-0.8, 0.8)
@@ -57,10 +65,16 @@ def rows() -> list[tuple[str, ...]]:
     return found
 
 
-def text() -> str:
-    """Give the whole file."""
-    return "".join(",".join(cells) + "\n" for cells in (HEADINGS, *rows()))
+def text(story: Sequence[tuple[float, ...]] = STORY) -> str:
+    """Give a whole file."""
+    return "".join(",".join(cells) + "\n" for cells in (HEADINGS, *rows(story)))
+
+
+def later_text() -> str:
+    """Give the whole file of a fortnight on."""
+    return text([*STORY, *LATER])
 
 
 if __name__ == "__main__":
     Path(__file__).with_name("weather.csv").write_text(text(), encoding="utf-8")
+    Path(__file__).with_name("weather-later.csv").write_text(later_text(), encoding="utf-8")

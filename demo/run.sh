@@ -1,11 +1,13 @@
 #!/usr/bin/env bash
 # Sets up .venv and runs the main job on the invented property beside this file: from a weather file to the week's
-# table. Tables go to stdout, remarks to stderr, files to demo/out/. Works from any directory.
+# table, then two visits a fortnight apart. Tables go to stdout, remarks to stderr, files to demo/out/. Works from any
+# directory.
 set -euo pipefail
 source "$(dirname -- "${BASH_SOURCE[0]}")/../.ci/venv.sh"
 set_up ""
 
 site=demo/site.toml weather=demo/weather.csv today=2026-07-13 out=demo/out
+first=demo/visit-1.toml second=demo/visit-2.toml later=demo/weather-later.csv then=2026-07-27
 mkdir -p "$out"
 
 step() {
@@ -33,5 +35,18 @@ step "The same week from the site's own feeds, played on this machine: what each
 step "The fortnight's weather as a picture." \
     python demo/with_feeds.py weather chart "$site" --svg "$out/weather.svg"
 
-say "" "Written: $out/week.csv, $out/week.json, $out/week.html, $out/weather.svg"
+step "The first visit: can its record be used? The technician mends what this names while still on site." \
+    etsched check visit "$site" "$first" --today "$today"
+step "What it comes to: clock, wiring, causes, repairs by worth, rewetting, dates. The page is for the customer." \
+    etsched visit "$site" "$first" "$weather" --today "$today" --html "$out/visit-1.html" --json "$out/visit-1.json"
+step "The week with its findings: measured figures in, the dead station out. This table is keyed in." \
+    etsched week "$site" "$weather" --today "$today" --visit "$first" --json "$out/visit-1-week.json"
+step "A fortnight on, the second visit: can its record be used?" \
+    etsched check visit "$site" "$second" --today "$then"
+step "Did the plan hold? The controller's log and new cores prove one area and refute another." \
+    etsched visit "$site" "$second" "$later" --today "$then" --visit "$first" --after "$out/visit-1-week.json" \
+    --ran demo/ran.csv --html "$out/visit-2.html" --json "$out/visit-2.json"
+
+say "" "Written: $out/week.csv, $out/week.json, $out/week.html, $out/weather.svg" \
+    "$out/visit-1.html, $out/visit-1.json, $out/visit-1-week.json, $out/visit-2.html, $out/visit-2.json"
 tell_skipped </dev/null

@@ -83,6 +83,13 @@ def wall_time(moment: datetime, zone: ZoneInfo) -> datetime:
     return moment.astimezone(zone)
 
 
+def time_text(wall: time, units: str) -> str:
+    """Write a time of the wall clock as readers of these units do: `2:30 am` (us), `02:30` (metric)."""
+    if units == "metric":
+        return f"{wall.hour:02d}:{wall.minute:02d}"
+    return f"{wall.hour % 12 or 12}:{wall.minute:02d} {'am' if wall.hour < 12 else 'pm'}"
+
+
 def day_text(day: date) -> str:
     """Write a day as people say it in a week's plan: `Mon Jul 13`."""
     return f"{_WEEKDAYS[day.weekday()]} {_MONTHS[day.month - 1]} {day.day}"

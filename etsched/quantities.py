@@ -29,6 +29,7 @@ QUANTITIES = _table(
     ("c", "degC", "temperature", -90.0, 60.0, "An air temperature."),
     ("k", "kelvin", "temperature", 183.0, 333.0, "An absolute temperature."),
     ("kpa", "kPa", "pressure", 0.0, 110.0, "A vapour pressure or the pressure of the air."),
+    ("water_kpa", "kPa", "pressure", 0.0, 2000.0, "The pressure of the water at a head."),
     ("kpa_per_c", "kPa/delta_degC", "slope", 0.0, 1.0, "A slope or constant in kPa per degree."),
     ("per_c", "1/delta_degC", "slope", 0.0, 0.01, "A coefficient per degree."),
     ("per_h", "1/hour", "decay", 0.0, 100.0, "How fast an intake rate falls off, per hour."),

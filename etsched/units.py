@@ -88,11 +88,19 @@ _READERS: dict[str, tuple[tuple[str, str, int], tuple[str, str, int]]] = {
     "l_min": (("gallon/minute", "gpm", 1), ("liter/minute", "L/min", 1)),
     "m_s": (("mile/hour", "mph", 1), ("meter/second", "m/s", 1)),
     "kpa": (("kPa", "kPa", 2), ("kPa", "kPa", 2)),
+    "water_kpa": (("psi", "psi", 0), ("kPa", "kPa", 0)),
     "mj_m2_d": (("MJ/m^2/day", "MJ/m²/day", 1), ("MJ/m^2/day", "MJ/m²/day", 1)),
     "min": (("minute", "min", 0), ("minute", "min", 0)),
     "pct": (("percent", "%", 0), ("percent", "%", 0)),
     "fraction": (("percent", "%", 0), ("percent", "%", 0)),
     "factor": (("dimensionless", "", 3), ("dimensionless", "", 3)),
+    # A pound on 1000 square feet is a thousandth of a pound on one.
+    "g_m2": (("millipound/foot^2", "lb/1000 sq ft", 2), ("gram/meter^2", "g/m²", 1)),
+    "kg": (("pound", "lb", 1), ("kilogram", "kg", 1)),
+    "s": (("second", "s", 0), ("second", "s", 0)),
+    "ohm": (("ohm", "Ω", 0), ("ohm", "Ω", 0)),
+    "v": (("volt", "V", 1), ("volt", "V", 1)),
+    "ds_m": (("decisiemens/meter", "dS/m", 1), ("decisiemens/meter", "dS/m", 1)),
 }
 
 
@@ -102,12 +110,15 @@ _EVERYDAY = """
 kilo- = 1e3 = k-
 mega- = 1e6 = M-
 hecto- = 1e2 = h-
+deci- = 1e-1 = d-
 centi- = 1e-2 = c-
 milli- = 1e-3 = m-
 meter = [length] = m = metre
 second = [time] = s
 gram = [mass] = g
+pound = 453.59237 * gram = lb
 kelvin = [temperature]; offset: 0 = K
+ampere = [current] = A
 radian = [] = rad
 percent = 0.01 = %
 degree = 0.017453292519943295 * radian = deg
@@ -123,8 +134,12 @@ fluid_ounce = gallon / 128 = floz
 newton = kilogram * meter / second ** 2 = N
 pascal = newton / meter ** 2 = Pa
 bar = 1e5 * pascal
+pound_force_per_square_inch = 9.80665 * pound * meter / second ** 2 / inch ** 2 = psi
 joule = newton * meter = J
 watt = joule / second = W
+volt = watt / ampere = V
+ohm = volt / ampere = Ω
+siemens = ampere / volt = S
 watt_hour = watt * hour = Wh
 degree_Celsius = kelvin; offset: 273.15 = °C = celsius = degC
 degree_Fahrenheit = 0.5555555555555556 * kelvin; offset: 255.3722222222222 = °F = fahrenheit = degF

@@ -44,9 +44,7 @@ def test_a_local_day_is_as_long_as_its_clock_says(zone, day, hours):
         (SYDNEY, date(2026, 4, 4), 540),
     ],
 )
-def test_a_night_from_ten_to_six_is_an_hour_shorter_or_longer_where_the_clock_changes(
-    zone, opens_on, minutes
-):
+def test_a_night_from_ten_to_six_is_an_hour_shorter_or_longer_where_the_clock_changes(zone, opens_on, minutes):
     night = days.night(opens_on, time(22), time(6), zone)
     assert night.length_min == minutes
     assert night.serves == opens_on + timedelta(days=1)
@@ -92,3 +90,17 @@ def test_every_minute_of_a_night_lies_inside_the_hours_on_the_wall(zone_name, op
     for minute in range(0, night.length_min, 7):
         wall = (night.opens + timedelta(minutes=minute)).astimezone(zone).replace(tzinfo=None)
         assert datetime.combine(opens_on, opens_at) <= wall < datetime.combine(night.serves, closes_at)
+
+
+@pytest.mark.parametrize(
+    ("wall", "us", "metric"),
+    [
+        (time(0, 5), "12:05 am", "00:05"),  # the hour after midnight is twelve
+        (time(2, 30), "2:30 am", "02:30"),
+        (time(11, 59), "11:59 am", "11:59"),
+        (time(12, 0), "12:00 pm", "12:00"),
+        (time(22, 42), "10:42 pm", "22:42"),
+    ],
+)
+def test_times_are_written_as_readers_of_the_units_do(wall, us, metric):
+    assert (days.time_text(wall, "us"), days.time_text(wall, "metric")) == (us, metric)

@@ -104,4 +104,12 @@ def before_options(function: F) -> F:
         metavar="FILE",
         help="What really ran, CSV: night,station,minutes. What it leaves out did not run.",
     )
-    return after(ran(function))
+    visits = click.option(
+        "--visit",
+        "visits",
+        type=click.Path(path_type=Path),
+        multiple=True,
+        metavar="FILE",
+        help="The record of a visit: plan with what it found. May be given several times.",
+    )
+    return after(ran(visits(function)))

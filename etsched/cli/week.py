@@ -37,6 +37,7 @@ def command(
     units: UnitSystem | None,
     after: Path | None,
     ran: Path | None,
+    visits: tuple[Path, ...],
     csv_file: str | None,
     json_file: str | None,
     html_file: str | None,
@@ -52,7 +53,7 @@ def command(
     from etsched.usecases.week import Before, week_from_inputs
 
     inputs = inputs_of(Asked(site, weather, columns, settings, today, not no_fetch))
-    plan = week_from_inputs(inputs, Before(after, ran))
+    plan = week_from_inputs(inputs, Before(after, ran, visits))
     targets = dict(zip(FORMATS, (csv_file, json_file, html_file), strict=True))
     for name, target in targets.items():
         if target is not None:

@@ -36,6 +36,7 @@ def command(
     night: date | None,
     after: Path | None,
     ran: Path | None,
+    visits: tuple[Path, ...],
     json_file: str | None,
 ) -> None:
     """Show how STATION comes to its minutes: depletion, net, gross, minutes, cycles, each with its source."""
@@ -44,7 +45,9 @@ def command(
     from etsched.tables.working import first_night
     from etsched.usecases.week import Before, check_station, week_from_inputs
 
-    plan = week_from_inputs(inputs_of(Asked(site, weather, columns, settings, today, not no_fetch)), Before(after, ran))
+    plan = week_from_inputs(
+        inputs_of(Asked(site, weather, columns, settings, today, not no_fetch)), Before(after, ran, visits)
+    )
     check_station(plan, station)
     if json_file is not None:
         from etsched.reports.why_json import why_json

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from etsched.documents.refusals import clean, shown
 from etsched.errors import AppliedRefused, Problem
 from etsched.model.plan import WaterState
+from etsched.planning.runs_seen import same_name
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -36,10 +38,16 @@ class _Applied(BaseModel):
     minutes: int = Field(ge=0, le=2 * _MOST_MINUTES)
 
 
+class _Site(BaseModel):
+    model_config = ConfigDict(frozen=True)
+    name: str
+
+
 class _Week(BaseModel):
     model_config = ConfigDict(frozen=True)
     water: _Water
     applied: tuple[_Applied, ...]
+    site: _Site
 
 
 def read_week_document(path: Path, site: Site) -> tuple[WaterState, dict[tuple[int, date], int]]:
@@ -57,6 +65,9 @@ def read_week_document(path: Path, site: Site) -> tuple[WaterState, dict[tuple[i
         field = ".".join(str(part) for part in first["loc"])
         wrong = "it is missing" if first["type"] == "missing" else "it does not hold what this document keeps there"
         raise _refused(path, None, field, wrong, "give the document as week --json wrote it") from None
+    if not same_name(week.site.name, site.name):
+        wrong = f'it is of {shown(week.site.name)}, and the site file is of "{clean(site.name)}"'
+        raise _refused(path, None, "site.name", wrong, "give the document of this site, or begin anew without it")
     _check_stations(path, site, week)
     state = WaterState(week.water.morning, week.water.deficit_mm, week.water.thickness_mm)
     return state, {(run.terminal, run.serves): run.minutes for run in week.applied}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Generic, Self, TypeVar
+from typing import Annotated, Any, Generic, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler, model_validator
 from pydantic_core import CoreSchema
@@ -198,7 +198,7 @@ class StationIn(Strict, title="Station"):
 
     def as_station(self) -> Station:
         """Give the station as the model holds it."""
-        known = {
+        known: dict[str, Any] = {
             name: value.as_known
             for name in type(self).model_fields
             if isinstance(value := getattr(self, name), KnownValue)

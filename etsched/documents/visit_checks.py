@@ -83,15 +83,25 @@ def _terminals(document: Mapping[str, Any]) -> Iterator[tuple[tuple[str | int, .
             if _is_whole(table.get("station")):
                 yield (key, index, "station"), table["station"]
     for index, table in _tables(document, "cups"):
-        stations = table.get("stations")
-        for place, terminal in enumerate(stations if isinstance(stations, list) else []):
-            if _is_whole(terminal):
-                yield ("cups", index, "stations", place), terminal
+        yield from _listed(("cups", index, "stations"), table.get("stations"))
     for index, table in _tables(document, "program"):
-        minutes = table.get("minutes")
-        for terminal in minutes if isinstance(minutes, dict) else ():
-            if terminal.isascii() and terminal.isdigit() and len(terminal) <= 4:
-                yield ("program", index, "minutes", terminal), int(terminal)
+        yield from _keys(("program", index, "minutes"), table.get("minutes"))
+    recovery = document.get("recovery")
+    if isinstance(recovery, dict):
+        yield from _keys(("recovery", "repaired_on"), recovery.get("repaired_on"))
+        yield from _listed(("recovery", "sheds_water"), recovery.get("sheds_water"))
+
+
+def _listed(path: tuple[str | int, ...], terminals: object) -> Iterator[tuple[tuple[str | int, ...], int]]:
+    for place, terminal in enumerate(terminals if isinstance(terminals, list) else []):
+        if _is_whole(terminal):
+            yield (*path, place), terminal
+
+
+def _keys(path: tuple[str | int, ...], table: object) -> Iterator[tuple[tuple[str | int, ...], int]]:
+    for terminal in table if isinstance(table, dict) else ():
+        if terminal.isascii() and terminal.isdigit() and len(terminal) <= 4:
+            yield (*path, terminal), int(terminal)
 
 
 def _tables(document: Mapping[str, Any], key: str) -> Iterator[tuple[int, dict[str, Any]]]:

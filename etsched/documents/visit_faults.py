@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from etsched.documents import visit_model
+from etsched.documents import visit_model, visit_recovery
 from etsched.documents.refusals import clean, closest, shown, written_out
 from etsched.documents.site_model import Strict
 
@@ -14,7 +14,12 @@ if TYPE_CHECKING:
 
     from etsched.documents.lines import Path
 
-_SINGLE: dict[str, type[Strict]] = {"salts": visit_model.SaltsIn, "clock": visit_model.ClockIn}
+_SINGLE: dict[str, type[Strict]] = {
+    "salts": visit_model.SaltsIn,
+    "clock": visit_model.ClockIn,
+    "recovery": visit_recovery.RecoveryIn,
+    "recovery.fertiliser": visit_recovery.FertiliserIn,
+}
 REPEATED: dict[str, type[Strict]] = {
     "program": visit_model.ProgramIn,
     "area": visit_model.AreaIn,
@@ -24,6 +29,7 @@ REPEATED: dict[str, type[Strict]] = {
     "cups": visit_model.CupsIn,
     "core": visit_model.CoreIn,
     "meter": visit_model.MeterIn,
+    "recovery.feed_ban": visit_recovery.FeedBanIn,
 }
 _HEADERS = {key: f"[{key}]" for key in _SINGLE} | {key: f"[[{key}]]" for key in REPEATED}
 
@@ -43,15 +49,15 @@ def sentence(fault: ErrorDetails) -> tuple[str, str]:
             words = "is missing", f"add a line such as {_line(path)}"
         case "extra_forbidden":
             words = "is no key that belongs here", _rename(path)
-        case "list_type" if len(path) == 1 and path[0] in REPEATED:
+        case "list_type" if _dotted(path) in REPEATED:
             wrong = "is one table in single brackets" if isinstance(raw, dict) else "is not written as a table"
-            words = wrong, f"write {_HEADERS[str(path[0])]}, in double brackets, for each"
+            words = wrong, f"write {_HEADERS[_dotted(path)]}, in double brackets, for each"
         case "list_type":
             words = f"{shown(raw)} is no list", f"write it in square brackets{_such_as(path)}"
         case "dict_type":
             words = f"{shown(raw)} is no table", f"write it in curly brackets{_such_as(path)}"
         case _:  # a value where a table belongs
-            header = _HEADERS.get(str(path[0])) if len(path) <= 2 else "each as { bottom = …, feel = … }"
+            header = _HEADERS.get(_dotted(path), "each as { bottom = …, feel = … }")
             words = "is not written as a table", f"write {header} with its keys"
     return words
 
@@ -86,6 +92,9 @@ def _rename(path: Path) -> str:
         return f'perhaps you meant "{match}"'
     if here is visit_model.CoreIn and key in visit_model.LayerIn.model_fields:
         return "write it inside layers, with the bottom of its layer"
+    deeper = [header for name, header in _HEADERS.items() if name.endswith(f".{key}")]
+    if deeper:
+        return f"write {deeper[0]}"
     at_home = [header for name, header in _HEADERS.items() if key in (_SINGLE | REPEATED)[name].model_fields]
     if at_home:
         return f"move it to {at_home[0]}"
@@ -94,7 +103,13 @@ def _rename(path: Path) -> str:
 
 def _model(path: Path) -> type[Strict]:
     """Give the model of the table in which the last key of a path stands."""
-    inner = [part for part in path[:-1] if isinstance(part, str)]
-    if inner[-1:] == ["layers"]:
+    above = _dotted(path[:-1])
+    if above == "core.layers":
         return visit_model.LayerIn
-    return (_SINGLE | REPEATED)[inner[0]] if inner else visit_model.VisitIn
+    tables = _SINGLE | REPEATED
+    return tables.get(above) or tables.get(above.partition(".")[0], visit_model.VisitIn)
+
+
+def _dotted(path: Path) -> str:
+    """Give a path as the headers of tables write it: names only."""
+    return ".".join(part for part in path if isinstance(part, str))

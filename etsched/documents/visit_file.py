@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
-from etsched.documents import visit_checks
+from etsched.documents import visit_checks, visit_recovery
 from etsched.documents.lines import line_of
 from etsched.documents.site_checks import Trouble
 from etsched.documents.site_model import Strict
@@ -17,7 +18,6 @@ from etsched.documents.toml_text import VISIT, parse_toml, read_text
 from etsched.documents.visit_faults import field_name, sentence
 from etsched.documents.visit_model import CoreIn, CupsIn, VisitIn
 from etsched.documents.visit_remarks import remarks
-from etsched.documents.visit_words import Day
 from etsched.errors import Problem, VisitRefused
 from etsched.model.visit import ClockFound, Visit
 from etsched.units import UnitSystem
@@ -56,6 +56,32 @@ def read_visit(path: Path, site: Site, today: date) -> Visit:
     return parse_visit(read_text(path, VISIT), str(path), site, today)
 
 
+def read_visits(paths: Sequence[Path], site: Site, today: date) -> tuple[Visit, ...]:
+    """Read the records of several visits, in order of day.
+
+    Raises VisitRefused with the problems of all files, or where two records are of one day.
+    """
+    read: list[tuple[Visit, Path]] = []
+    problems: list[Problem] = []
+    for path in paths:
+        try:
+            read.append((read_visit(path, site, today), path))
+        except VisitRefused as error:
+            problems += error.problems
+    read.sort(key=lambda pair: pair[0].day)
+    problems += (_same_day(*one, *other) for one, other in pairwise(read) if one[0].day == other[0].day)
+    if problems:
+        raise VisitRefused(problems)
+    return tuple(visit for visit, _ in read)
+
+
+def _same_day(_: Visit, first: Path, visit: Visit, path: Path) -> Problem:
+    if first.resolve() == path.resolve():
+        return Problem(str(path), None, "", "the file is named twice", "name each record once")
+    wrong = f"it is of {visit.day}, and so is {first}"
+    return Problem(str(path), None, "date", wrong, "put them into one file")
+
+
 def parse_visit(text: str, name: str, site: Site, today: date) -> Visit:
     """Read the text of a visit file; `name` is what problems call it. Raises as `read_visit` does."""
     document = parse_toml(text.removeprefix("\ufeff"), name, VISIT)
@@ -74,7 +100,8 @@ def parse_visit(text: str, name: str, site: Site, today: date) -> Visit:
 def _contradictions(document: Mapping[str, Any], site: Site, today: date) -> Iterator[Trouble]:
     """Look at every part of the file that can be read, also where others cannot: all is told at once."""
     units: UnitSystem = "metric" if site.units == "metric" else "us"
-    yield from visit_checks.belongs_to(site, document, today, _day(document))
+    day = visit_recovery.read_day(document.get("date"))
+    yield from visit_checks.belongs_to(site, document, today, day)
     yield from visit_checks.terminals_exist(site, document)
     yield from visit_checks.programs_once(document)
     yield from visit_checks.insects_once(document)
@@ -82,13 +109,7 @@ def _contradictions(document: Mapping[str, Any], site: Site, today: date) -> Ite
         yield from visit_checks.cups_agree(index, test)
     for index, core in _readable(CoreIn, document.get("core")):
         yield from visit_checks.core_agrees(index, core, units)
-
-
-def _day(document: Mapping[str, Any]) -> date | None:
-    try:
-        return Day().read(document.get("date"))
-    except ValueError:  # what pydantic's own error is, told already
-        return None
+    yield from visit_recovery.dates_agree(document, day)
 
 
 def _readable(model: type[M], tables: object) -> Iterator[tuple[int, M]]:
@@ -123,6 +144,7 @@ def _as_visit(visit: VisitIn, site: Site) -> Visit:
         cup_tests=tuple(each.as_test() for each in visit.cups),
         cores=tuple(each.as_core() for each in visit.core),
         meters=tuple(each.as_reading() for each in visit.meter),
+        recovery=visit.recovery.as_ask() if visit.recovery else record.recovery,
     )
 
 

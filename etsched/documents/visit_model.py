@@ -11,6 +11,7 @@ from etsched.documents import typed, visit_cups, words
 from etsched.documents import visit_words as seen
 from etsched.documents.refusals import refuse
 from etsched.documents.site_model import Strict
+from etsched.documents.visit_recovery import RecoveryIn
 from etsched.model import visit as model
 
 
@@ -32,7 +33,7 @@ class ProgramIn(Strict, title="Program"):
         description="Every start time it holds, also forgotten ones; [] where it has none.", examples=[["22:00"]]
     )
     days: words.WaterDays = Field(description='Its weekdays, or "every day".', examples=[["Mon", "Thu"]])
-    minutes: dict[seen.TerminalKeyIn, seen.ProgramMinutes] = Field(
+    minutes: dict[seen.MinutesKeyIn, seen.ProgramMinutes] = Field(
         description="Minutes by terminal, in the order in which they run.", examples=[{"1": 12}]
     )
     percent_adjust: seen.PercentAdjust = Field(100.0, description="What all its minutes are scaled by.")
@@ -268,3 +269,4 @@ class VisitIn(Strict, title="Visit file"):
     cups: list[CupsIn] = Field([], description="One table for each catch-cup test.")
     core: list[CoreIn] = Field([], description="One table for each soil core.")
     meter: list[MeterIn] = Field([], description="One table for each reading of the water meter.")
+    recovery: RecoveryIn | None = Field(None, description="What the plan of recovery needs besides.")

@@ -159,8 +159,11 @@ class Place(Reader):
         return float(raw)
 
 
+@dataclass(frozen=True, slots=True)
 class TerminalKey(Reader):
-    """A terminal as a key, in front of its minutes."""
+    """A terminal as a key, in front of its minutes or its day."""
+
+    example: str
 
     def schema(self) -> Json:
         """Describe digits."""
@@ -170,7 +173,7 @@ class TerminalKey(Reader):
         """Accept digits."""
         if isinstance(raw, str) and _DIGITS.fullmatch(raw):
             return int(raw)
-        raise refuse(f"{shown(raw)} is no terminal", "write the number of the terminal, as in { 7 = 12 }")
+        raise refuse(f"{shown(raw)} is no terminal", f"write the number of the terminal, as in {self.example}")
 
 
 def _plain(*words: str) -> Callable[[], dict[str, str]]:
@@ -213,7 +216,8 @@ MomentIn = Annotated[datetime, Moment()]
 YesNoIn = Annotated[bool, YesNo()]
 CaughtIn = Annotated[float | None, Caught()]
 PlaceIn = Annotated[float, Place()]
-TerminalKeyIn = Annotated[int, TerminalKey()]
+MinutesKeyIn = Annotated[int, TerminalKey("{ 7 = 12 }")]
+DayKeyIn = Annotated[int, TerminalKey("{ 7 = 2026-07-17 }")]
 HeadCount = Annotated[int, Whole(1, 999)]
 
 ProgramMinutes = Annotated[float, Minutes("Minutes", "min", "0 min", "1440 min", (12,))]
@@ -236,4 +240,6 @@ Pressure = Annotated[float, Positive("Pressure", "kpa", "0 psi", "200 psi", ("40
 Coil = Annotated[float, Ohms("Resistance", "ohm", "0 ohm", "1000000 ohm", ("34 ohm",))]
 Voltage = Annotated[float, Typed("Voltage", "v", "0 V", "60 V", ("26 V",))]
 MeterVolume = Annotated[float, Typed("Volume", "l", "0 gal", "100000 gal", ("42 gal", "160 L"))]
+Nitrogen = Annotated[float, Positive("Nitrogen", "pct", "0 %", "100 %", ("24 %",))]
+SlowRelease = Annotated[float, Typed("Slow release", "fraction", "0", "1", ("50 %",))]
 Salinity = Annotated[float, Typed("Conductivity", "ds_m", "0 dS/m", "60 dS/m", ("1.1 dS/m",))]

@@ -5,12 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from etsched.model.site import Known
 
 
 class Effect(StrEnum):
     """What a finding does to the plan."""
 
     BLOCKS = "blocks"  # no water arrives: the station gets no minutes
+    FREES = "frees"  # water arrives again: what blocked the station is mended
+    MOVES = "moves"  # the area hangs on another terminal than was filed
     SETS = "sets"  # a measured number takes the place of a stated or assumed one
     DISCOUNTS = "discounts"  # the water lands unevenly
     WARNS = "warns"
@@ -18,14 +24,18 @@ class Effect(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing a visit established; `terminal` None concerns the property. The sentence names the visit."""
+    """One thing a visit established; `terminal` None concerns the property.
 
-    terminal: int | None
+    What a station gets by it stands in `known`, whose note names the visit.
+    """
+
+    terminal: int | None  # as it is wired
     field: str  # of the station, where the effect is `sets`; else a key of the fault
     effect: Effect
     sentence: str
-    value: float | None = None
+    known: Known | None = None
     suffix: str = ""
+    reason: str = ""  # why no water arrives, where the effect is `blocks`
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 
+from etsched.days import day_text
+from etsched.model.recovery import RecoveryAsk
+
 
 @dataclass(frozen=True, slots=True)
 class Cup:
@@ -161,3 +164,9 @@ class Visit:
     salts: Salts | None = None
     photos: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    recovery: RecoveryAsk = field(default_factory=RecoveryAsk)
+
+    @property
+    def name(self) -> str:
+        """Name the visit as sources do."""
+        return f"visit of {day_text(self.day)}"

@@ -22,11 +22,10 @@ if TYPE_CHECKING:
     from etsched.planning.facts import Fact
 
 
-def week_assumptions(outlook: Outlook, begin: WaterState, *, stated_water: bool) -> tuple[Assumption, ...]:
+def week_assumptions(outlook: Outlook, begin: WaterState) -> tuple[Assumption, ...]:
     """List every guess of the plan; each is also tried at both its bounds, all else unchanged.
 
     The minutes compared are those wanted before the window is looked at, so that a crowded night hides nothing.
-    `stated_water` says that the first morning's water was carried on and is no guess.
     """
     guessed = [name for name in MEASURES if name != "depletion" and any(fact[name].assumed for fact in outlook.facts)]
     minutes = _tried_minutes(outlook, guessed, begin)
@@ -37,8 +36,7 @@ def week_assumptions(outlook: Outlook, begin: WaterState, *, stated_water: bool)
         for at, fact in enumerate(outlook.facts)
         if fact[name].assumed
     ]
-    if not stated_water:
-        found.extend(_starting_water(outlook, minutes))
+    found.extend(_starting_water(outlook, minutes))
     if outlook.site.target_depth_mm is None:
         found.append(_target_depth(outlook))
     order = list(MEASURES)
@@ -130,7 +128,7 @@ def _starting_water(outlook: Outlook, minutes: _Tried) -> list[Assumption]:
             measure=MEASURES["depletion"],
         )
         for at, station in enumerate(outlook.site.stations)
-        if station.depletion is None
+        if outlook.start_sources[at] == start.ASSUMED
     ]
 
 

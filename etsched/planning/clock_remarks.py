@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from etsched.days import day_text
+from etsched.days import day_text, time_text
 from etsched.planning.clock_passes import DAY_MIN, WEEK_MIN, runs_at_all, stations_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime, time
+    from datetime import datetime
 
     from etsched.model.clock_delivers import ClockDelivers, StationDelivers
     from etsched.model.site import Site, Station
@@ -166,10 +166,3 @@ def _span(minutes: float) -> str:
 
 def _moment(moment: datetime, units: str) -> str:
     return f"{day_text(moment.date())} {moment.year}, {time_text(moment.time(), units)}"
-
-
-def time_text(wall: time, units: str) -> str:
-    """Write a time of the wall clock as readers of these units do: `2:30 am`, `02:30`."""
-    if units == "metric":
-        return f"{wall.hour:02d}:{wall.minute:02d}"
-    return f"{wall.hour % 12 or 12}:{wall.minute:02d} {'am' if wall.hour < 12 else 'pm'}"

@@ -91,7 +91,10 @@ def _why_not(outlook: Outlook, station: Station, day: date | None, ask: Recovery
 def _advice(day: date | None, moist: date | None, fertiliser: Fertiliser | None) -> str:
     if day is None or moist is None:  # pragma: no cover - told before
         return ""
-    words = [f"may be fed from {day_text(day)} on, when it is moist deep enough; water the feed in at once."]
+    words = [
+        f"may be fed from {day_text(day)} on, if a core then shows it moist deep enough and its repairs are done; "
+        "water the feed in at once."
+    ]
     if day != moist:
         words.append(f"It is moist from {day_text(moist)} on, but a ban stands until then.")
     if fertiliser is None:

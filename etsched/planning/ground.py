@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 LAYERS_COUNT = 3  # the root zone and two layers between it and the target depth
+# DU(lq) under about 0.4–0.5: repair, don't lengthen (common practice, no source). Runs are those of this share.
+REPAIR_BELOW_FRACTION = 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +137,8 @@ def _turf_height(site: Site) -> NDArray[np.float64]:
 
 
 def _multiplier(rule: MultiplierRule, lower_quarter: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Run-time multiplier, which grows no more below the uniformity that asks for repair."""
+    lower_quarter = np.maximum(lower_quarter, REPAIR_BELOW_FRACTION)
     match rule:
         case MultiplierRule.SCHEDULING:
             return uniformity.scheduling_multiplier(lower_quarter)

@@ -9,14 +9,13 @@ import numpy as np
 
 from etsched.days import day_text
 from etsched.planning import water
+from etsched.planning.ground import REPAIR_BELOW_FRACTION
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from etsched.model.plan import WeekPlan
     from etsched.planning.outlook import Outlook
-
-REPAIR_BELOW_FRACTION = 0.4  # DU(lq) under about 0.4–0.5: repair, don't lengthen (common practice, no source)
 
 
 def week_notes(plan: WeekPlan, outlook: Outlook) -> tuple[str, ...]:
@@ -51,12 +50,13 @@ def _uneven(outlook: Outlook) -> Iterator[str]:
     low = [
         station.terminal
         for station, fact in zip(outlook.site.stations, outlook.facts, strict=True)
-        if fact["uniformity"].value < REPAIR_BELOW_FRACTION
+        if station.blocked is None and fact["uniformity"].value < REPAIR_BELOW_FRACTION
     ]
     if low:
         yield (
             f"{_names(low)}: the driest quarter gets less than {REPAIR_BELOW_FRACTION:.0%} of the mean. Repair the "
-            "heads first; longer runs flood the rest before they save the dry spots."
+            "heads first; longer runs flood the rest before they save the dry spots. Until then the minutes are those "
+            f"of {REPAIR_BELOW_FRACTION:.0%}, and the driest spots are drier than the water books say."
         )
 
 

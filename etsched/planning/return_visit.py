@@ -122,7 +122,7 @@ def proof_statement(proofs: Sequence[StationProof]) -> str:
     groups = {verdict: [p.area for p in proofs if p.verdict == verdict] for verdict in ("proved", "refuted", "open")}
     said = {
         "proved": "The soil is as wet as the plan said",
-        "refuted": "The soil is not as the plan said, and the plan is changed",
+        "refuted": "The soil is not as the plan said, and the water books begin anew from what was found",
         "open": "Too little was read to say",
     }
     told = [f"{said[verdict]}: {', '.join(areas)}." for verdict, areas in groups.items() if areas]

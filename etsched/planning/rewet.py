@@ -101,10 +101,16 @@ def _begins(outlook: Outlook, ask: RecoveryAsk) -> list[date | None]:
     treatment = timedelta(days=round(figures.rewet("treatment").value))
     found: list[date | None] = []
     for terminal, works in zip(outlook.ground.terminal.tolist(), outlook.ground.works.tolist(), strict=True):
-        ready = ask.ready.get(terminal, outlook.first_day if works else None)
-        begin = None if ready is None else max(ready, outlook.first_day)
+        ready = ask.ready.get(terminal)
+        begin = _first_served(outlook, ready) if ready is not None else outlook.first_day if works else None
         found.append(begin + treatment if begin is not None and terminal in ask.repellent else begin)
     return found
+
+
+def _first_served(outlook: Outlook, ready: date) -> date:
+    """First day of the plan whose night opens on the day of a repair or later."""
+    rules = outlook.site.rules
+    return max(ready + timedelta(days=int(rules.closes_at <= rules.opens_at)), outlook.first_day)
 
 
 def _one_day(outlook: Outlook, serves: date, begins: Sequence[date | None], course: _Course) -> None:

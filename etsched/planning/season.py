@@ -9,7 +9,7 @@ from etsched.errors import PlanRefused
 from etsched.planning import start, water
 from etsched.planning.outlook import WEEK_D
 from etsched.planning.weather_days import days_from_weather
-from etsched.planning.week import outlook_of, plan_nights
+from etsched.planning.week import Earlier, outlook_of, plan_nights
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,7 +40,7 @@ def replay_season(site: Site, weather: Weather, first: date, last: date) -> Iter
         )
     carried: WeekPlan | None = None
     for week in season_weeks(first, last):
-        outlook = outlook_of(site, days, week, carried=carried is not None)
+        outlook = outlook_of(site, days, week, Earlier(carried.end) if carried is not None else None)
         deficit = (
             start.assumed_deficit(site, outlook.ground, outlook.days, outlook.index(week))
             if carried is None

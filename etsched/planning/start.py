@@ -2,27 +2,36 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from etsched.core import root_zone
+from etsched.model.plan import WaterState
 from etsched.planning import water
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from numpy.typing import NDArray
 
-    from etsched.model.plan import WaterState
-    from etsched.model.site import Site
+    from etsched.model.site import Site, Station
     from etsched.planning.ground import Ground
     from etsched.planning.weather_days import Days
 
 ASSUMED = (
     "nobody has read the soil: taken as just due for water, or as wet as the rain left it (common practice, no source)"
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Water by layer that was read in the soil of some stations on some morning, and how."""
+
+    water: WaterState
+    source: str
 
 
 def assumed_deficit(site: Site, ground: Ground, days: Days, index: int, share: float = 1.0) -> NDArray[np.float64]:
@@ -52,14 +61,36 @@ def unread_deficit(site: Site, ground: Ground, days: Days, index: int) -> NDArra
     return np.where(stated[:, None], due, np.minimum(due, wet))
 
 
-def sources(site: Site, *, carried: bool) -> tuple[str, ...]:
-    """Say for every station how the water on the plan's first morning is known."""
-    if carried:
-        return ("carried on in the water books",) * len(site.stations)
-    return tuple(
-        ASSUMED if station.depletion is None else station.depletion.note or f"site file, {station.depletion.basis}"
-        for station in site.stations
-    )
+def sources(site: Site, readings: Sequence[Reading], *, carried: bool) -> tuple[str, ...]:
+    """Say for every station how the water on the plan's first morning is known; of several readings the last."""
+    read = {terminal: each.source for each in readings for terminal in each.water.deficit_mm}
+
+    def known(station: Station) -> str:
+        if station.terminal in read:
+            return f"{read[station.terminal]}, carried on in the water books"
+        if carried:
+            return "carried on in the water books"
+        return (
+            ASSUMED if station.depletion is None else station.depletion.note or f"site file, {station.depletion.basis}"
+        )
+
+    return tuple(known(station) for station in site.stations)
+
+
+def reset_by(
+    ground: Ground,
+    days: Days,
+    reading: Reading,
+    first_day: date,
+    deficit_mm: NDArray[np.float64],
+    applied_min: Mapping[tuple[int, date], int],
+) -> NDArray[np.float64]:
+    """Let the stations that were read begin from what was found; `deficit_mm` is that of all on the first morning."""
+    found = reading.water
+    read = np.isin(ground.terminal, sorted(found.deficit_mm))
+    unread = water.state_of(ground, found.morning, deficit_mm)
+    whole = WaterState(found.morning, unread.deficit_mm | found.deficit_mm, unread.thickness_mm | found.thickness_mm)
+    return np.where(read[:, None], carry_on(ground, days, whole, first_day, applied_min), deficit_mm)
 
 
 def carry_on(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -33,10 +33,14 @@ MOST_STANDING_IN_D = 7
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """What is known of the time before the plan: the water on some morning, and the minutes that ran since."""
+    """What is known of the time before the plan: the water on some morning, the minutes that ran, soil that was read.
 
-    water: WaterState
+    `readings`, in order of day, hold the stations whose cores were read; they outrank the books.
+    """
+
+    water: WaterState | None = None
     applied_min: Mapping[tuple[int, date], int] = field(default_factory=dict)
+    readings: tuple[start.Reading, ...] = ()
 
 
 def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | None = None) -> WeekPlan:
@@ -46,29 +50,51 @@ def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | 
     """
     days = days_from_weather(weather, site)
     _check_reach(days, first_day, earlier)
-    outlook = outlook_of(site, days, first_day, carried=earlier is not None)
-    if earlier is None:
-        deficit = start.unread_deficit(site, outlook.ground, outlook.days, outlook.index(first_day))
-    else:
-        deficit = start.carry_on(outlook.ground, outlook.days, earlier.water, first_day, earlier.applied_min)
-    plan = plan_nights(outlook, deficit, weather.source)
+    known = earlier or Earlier()
+    outlook = outlook_of(site, days, first_day, known)
+    plan = plan_nights(outlook, first_deficit(outlook, known), weather.source)
     return replace(
         plan,
-        assumptions=assumptions.week_assumptions(outlook, plan.start, stated_water=earlier is not None),
-        notes=(*notes.week_notes(plan, outlook), *weather.notes),
+        assumptions=assumptions.week_assumptions(outlook, plan.start),
+        notes=(*notes.week_notes(plan, outlook), *_unknown_since(known, first_day), *weather.notes),
         attributions=weather.attributions,
     )
 
 
-def outlook_of(site: Site, days: Days, first_day: date, *, carried: bool = False) -> Outlook:
-    """Set a site beside its weather; days past the weather's end take the mean of its last seven.
+def first_deficit(outlook: Outlook, known: Earlier) -> NDArray[np.float64]:
+    """Deficit by layer on the first morning: from earlier books, from soil that was read since, else unread."""
+    here, days, first_day = outlook.ground, outlook.days, outlook.first_day
+    if known.water is None:
+        deficit = start.unread_deficit(outlook.site, here, days, outlook.index(first_day))
+    else:
+        deficit = start.carry_on(here, days, known.water, first_day, known.applied_min)
+    for reading in known.readings:
+        # What was read before the earlier books began is in them.
+        if known.water is None or reading.water.morning >= known.water.morning:
+            deficit = start.reset_by(here, days, reading, first_day, deficit, known.applied_min)
+    return deficit
 
-    `carried` says that the water on the first morning comes from earlier books and is no guess.
-    """
+
+def _unknown_since(known: Earlier, first_day: date) -> Iterator[str]:
+    """Say that nobody told what ran since the soil was read; the night after the reading is the plan's own first."""
+    if known.water is not None or not known.readings:
+        return
+    read = known.readings[-1].water.morning
+    if first_day - read > timedelta(days=1):
+        yield (
+            f"The soil was read on {day_text(read)} and nobody said what ran since, so the books take it that nothing "
+            "did: hand over the week's document or a list of what ran."
+        )
+
+
+def outlook_of(site: Site, days: Days, first_day: date, known: Earlier | None = None) -> Outlook:
+    """Set a site beside its weather; days past the weather's end take the mean of its last seven."""
     facts = facts_by_station(site, first_day.month)
     # The last night of the week looks ahead to the next allowed one, at most a week later.
     reach = extend(days, first_day + timedelta(days=2 * WEEK_D))
-    return Outlook(site, facts, ground(site, facts), reach, first_day, start.sources(site, carried=carried))
+    known = known or Earlier()
+    sources = start.sources(site, known.readings, carried=known.water is not None)
+    return Outlook(site, facts, ground(site, facts), reach, first_day, sources)
 
 
 def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: str) -> WeekPlan:
@@ -103,11 +129,15 @@ def _check_reach(days: Days, first_day: date, earlier: Earlier | None) -> None:
             f"the weather runs from {days.first} to {last}, which does not lead up to a week that begins on "
             f"{first_day}; give weather up to the day before, or plan another week"
         )
-    if earlier is not None and not days.first <= earlier.water.morning <= first_day:
-        raise PlanRefused(
-            f"the earlier water is that of the morning of {earlier.water.morning}, but the weather begins on "
-            f"{days.first} and the week on {first_day}; give weather from {earlier.water.morning} on"
-        )
+    if earlier is None:
+        return
+    water_known = [reading.water for reading in earlier.readings]
+    for known in (*water_known, *((earlier.water,) if earlier.water else ())):
+        if not days.first <= known.morning <= first_day:
+            raise PlanRefused(
+                f"the earlier water is that of the morning of {known.morning}, but the weather begins on "
+                f"{days.first} and the week on {first_day}; give weather from {known.morning} on"
+            )
 
 
 def _one_day(

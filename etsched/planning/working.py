@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from etsched.model.plan import Step
 from etsched.model.site import Basis, MultiplierRule, Site, Station
+from etsched.planning.ground import REPAIR_BELOW_FRACTION
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -127,9 +128,17 @@ def _depth(case: StationNight) -> Iterator[Step]:
         "refill to field capacity",
     )
     yield _fact(case, "uniformity")
-    formula, source = _MULTIPLIER[case.site.multiplier_rule]
+    formula, source = _multiplier(case)
     yield Step("run-time multiplier", float(case.ground.multiplier_factor[at]), "factor", formula, source)
     yield Step("gross depth", float(need.gross_mm[at]), "mm", "net depth × run-time multiplier", "definition")
+
+
+def _multiplier(case: StationNight) -> tuple[str, str]:
+    formula, source = _MULTIPLIER[case.site.multiplier_rule]
+    if case.facts["uniformity"].value >= REPAIR_BELOW_FRACTION:
+        return formula, source
+    counted = f"DU(lq) counted as {REPAIR_BELOW_FRACTION:.0%}: below that repair, don't lengthen"
+    return f"{formula}, {counted}", f"{source}; the limit is common practice, no source"
 
 
 def _minutes(case: StationNight) -> Iterator[Step]:

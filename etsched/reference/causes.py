@@ -8,6 +8,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Literal, cast
 
 from etsched.reference.figure import Table, origin, table
+from etsched.reference.signs import signs
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -83,8 +84,9 @@ def signs_of_readings(readings: Mapping[str, float]) -> frozenset[str]:
 
 
 def sign_words(sign: str) -> str:
-    """Say a sign in words; one that no table words is said by its key."""
-    words = table("causes.toml")["words"].get(sign)
+    """Say a sign in words: those of what may be seen, else those of readings; one without any is said by its key."""
+    seen = signs("pattern", "colour", "sign").get(sign)
+    words = seen.words if seen is not None else table("causes.toml")["words"].get(sign)
     return str(words) if words is not None else sign.replace("_", " ")
 
 

@@ -28,11 +28,12 @@ _COARSE_NIGHTS = 5
 
 def week_page(plan: WeekPlan, system: UnitSystem | None = None) -> str:
     """Write the page; every text of a person is escaped, so a hostile name is shown and never obeyed."""
-    return _environment().get_template("week.html.j2").render(_values(plan, reader_system(plan, system)))
+    return page_environment().get_template("week.html.j2").render(_values(plan, reader_system(plan, system)))
 
 
 @cache
-def _environment() -> Environment:
+def page_environment() -> Environment:
+    """Give what sets every page: templates of this package, escaping on, a missing value an error."""
     return Environment(
         loader=PackageLoader("etsched.reports", "templates"),
         autoescape=True,

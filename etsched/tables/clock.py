@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from etsched.days import Night, day_text, wall_time
+from etsched.days import Night, day_text, time_text, wall_time
 from etsched.units import UnitSystem
 
 _ONE_DAY = timedelta(days=1)
@@ -31,7 +31,7 @@ class NightClock:
     def text(self, minute: int) -> str:
         """Write that time: `10:42 pm`, `22:42`, or `1:30 am EDT` in a night in which the clocks change."""
         moment = self.local(minute)
-        shown = _time_text(moment, self.system)
+        shown = time_text(moment.time(), self.system)
         return f"{shown} {moment.tzname()}" if self.changes else shown
 
     @property
@@ -43,12 +43,6 @@ class NightClock:
     def window(self) -> str:
         """Write the window's two ends: `10:00 pm–6:00 am`."""
         return f"{self.text(0)}–{self.text(self.night.length_min)}"
-
-
-def _time_text(moment: datetime, system: UnitSystem) -> str:
-    if system == "metric":
-        return f"{moment.hour:02d}:{moment.minute:02d}"
-    return f"{moment.hour % 12 or 12}:{moment.minute:02d} {'am' if moment.hour < 12 else 'pm'}"
 
 
 def night_text(night: Night) -> str:

@@ -7,8 +7,10 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from etsched.documents.earlier_week import read_applied, read_week_document
+from etsched.documents.visit_file import read_visits
 from etsched.errors import PlanRefused
 from etsched.planning import start, water
+from etsched.planning.visit_evaluation import after_visits
 from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import Earlier, outlook_of, plan_week
 
@@ -21,29 +23,32 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Before:
-    """What is known of the days before: last week's document, a list of what ran, both or neither."""
+    """What is known of the days before: last week's document, a list of what ran, records of visits."""
 
     week_document: Path | None = None
     ran: Path | None = None
+    visits: tuple[Path, ...] = ()
 
 
 def week_from_inputs(inputs: Inputs, before: Before) -> WeekPlan:
     """Plan the seven nights from tonight on; the first morning they serve is tomorrow's.
 
-    Raises AppliedRefused, PlanRefused.
+    Raises AppliedRefused, VisitRefused, PlanRefused.
     """
-    first_day = inputs.today + timedelta(days=1)
-    return plan_week(inputs.site, inputs.weather, first_day, _earlier(inputs, before))
+    visits = read_visits(before.visits, inputs.site, inputs.today)
+    site, earlier = after_visits(inputs.site, visits, earlier_from(inputs, before))
+    return plan_week(site, inputs.weather, inputs.today + timedelta(days=1), earlier)
 
 
-def _earlier(inputs: Inputs, before: Before) -> Earlier | None:
+def earlier_from(inputs: Inputs, before: Before) -> Earlier:
+    """Read what is known of the water and the runs before a plan. Raises AppliedRefused."""
     ran = None if before.ran is None else read_applied(before.ran, inputs.site)
     if before.week_document is not None:
         state, planned = read_week_document(before.week_document, inputs.site)
         # A list of what ran outranks what was planned: what it leaves out did not run.
         return Earlier(state, planned if ran is None else ran)
     if ran is None:
-        return None
+        return Earlier()
     days = days_from_weather(inputs.weather, inputs.site)
     outlook = outlook_of(inputs.site, days, days.first)
     deficit = start.assumed_deficit(inputs.site, outlook.ground, days, 0)

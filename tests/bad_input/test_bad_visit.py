@@ -101,6 +101,21 @@ minutes = 5
 
 [salts]
 water = "1.1 dS/m"
+
+[recovery]
+target_depth = "8 in"
+repaired_on = { 3 = 2026-07-21 }
+sheds_water = [7]
+feeds_in_heat = false
+
+[recovery.fertiliser]
+nitrogen = "24 %"
+slow_release = "50 %"
+
+[[recovery.feed_ban]]
+first = 2026-07-20
+last = 2026-08-31
+reason = "town ordinance"
 """
 
 # What of GOOD is changed, into what, and the one problem this gives: line, field, what is wrong, what to do.
@@ -633,6 +648,224 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         "6.00 in is deeper than the core was read, 5.00 in (depth)",
         "correct one of the two",
     ),
+    (
+        'moist = "2 in"',
+        'moist = "9 in"\ndepth = "8 in"',
+        51,
+        "core 1 moist",
+        "9.00 in is deeper than the core was read, 8.00 in (depth)",
+        "correct one of the two",
+    ),
+    (
+        'roots = "4 in"',
+        'roots = "9 in"\ndepth = "8 in"',
+        52,
+        "core 1 roots",
+        "9.00 in is deeper than the core was read, 8.00 in (depth)",
+        "correct one of the two",
+    ),
+    (
+        '"8 in"',
+        '"0 in"',
+        64,
+        "recovery target_depth",
+        '"0 in" is less than 1 in',
+        "write a value from 1 in to 72 in, and look at the unit",
+    ),
+    (
+        '"8 in"',
+        '"5 m"',
+        64,
+        "recovery target_depth",
+        '"5 m" is more than 1.829 m',
+        "write a value from 0.0254 m to 1.829 m, and look at the unit",
+    ),
+    ('"8 in"', "8", 64, "recovery target_depth", "8 has no unit", 'write it in quotes, such as "8 in" or "200 mm"'),
+    (
+        "{ 3 = 2026-07-21 }",
+        "{ 4 = 2026-07-21 }",
+        65,
+        "recovery repaired_on 4",
+        "the site has no terminal 4",
+        "correct it, or add the station to the site file; terminals there are 3, 7",
+    ),
+    (
+        "{ 3 = 2026-07-21 }",
+        "{ 3 = 2026-07-13 }",
+        65,
+        "recovery repaired_on 3",
+        "2026-07-13 is before the visit, 2026-07-14",
+        "correct the day; what was repaired before needs no line here",
+    ),
+    (
+        "{ 3 = 2026-07-21 }",
+        "{ 3 = 2062-07-21 }",
+        65,
+        "recovery repaired_on 3",
+        "2062-07-21 is more than a year after the visit, 2026-07-14",
+        "correct the year",
+    ),
+    (
+        "{ 3 = 2026-07-21 }",
+        '{ 3 = "soon" }',
+        65,
+        "recovery repaired_on 3",
+        '"soon" is no date',
+        "write year, month and day, such as 2026-07-14",
+    ),
+    (
+        "{ 3 = 2026-07-21 }",
+        "{ x = 2026-07-21 }",
+        65,
+        "recovery repaired_on x",
+        '"x" is no terminal',
+        "write the number of the terminal, as in { 7 = 2026-07-17 }",
+    ),
+    (
+        "{ 3 = 2026-07-21 }",
+        "[3]",
+        65,
+        "recovery repaired_on",
+        "a list is no table",
+        'write it in curly brackets, such as repaired_on = { 1 = "2026-07-17" }',
+    ),
+    (
+        "sheds_water = [7]",
+        "sheds_water = [8]",
+        66,
+        "recovery sheds_water 1",
+        "the site has no terminal 8",
+        "correct it, or add the station to the site file; terminals there are 3, 7",
+    ),
+    (
+        "sheds_water = [7]",
+        "sheds_water = 7",
+        66,
+        "recovery sheds_water",
+        "7 is no list",
+        "write it in square brackets, such as sheds_water = [1]",
+    ),
+    (
+        "heat = false",
+        'heat = "no"',
+        67,
+        "recovery feeds_in_heat",
+        '"no" is neither true nor false',
+        "write true or false, without quotes",
+    ),
+    (
+        "heat = false",
+        'heat = false\nnitrogen = "24 %"',
+        68,
+        "recovery nitrogen",
+        "is no key that belongs here",
+        "move it to [recovery.fertiliser]",
+    ),
+    (
+        '"24 %"',
+        '"0 %"',
+        70,
+        "recovery fertiliser nitrogen",
+        '"0 %" is zero',
+        "write a value above 0 % and up to 100 %, and look at the unit",
+    ),
+    (
+        '"24 %"',
+        '"124 %"',
+        70,
+        "recovery fertiliser nitrogen",
+        '"124 %" is more than 100 %',
+        "write a value above 0 % and up to 100 %, and look at the unit",
+    ),
+    ('"24 %"', "24", 70, "recovery fertiliser nitrogen", "24 has no unit", 'write it in quotes, such as "24 %"'),
+    (
+        'nitrogen = "24 %"\n',
+        "",
+        69,
+        "recovery fertiliser nitrogen",
+        "is missing",
+        'add a line such as nitrogen = "24 %"',
+    ),
+    (
+        '"50 %"',
+        '"150 %"',
+        71,
+        "recovery fertiliser slow_release",
+        '"150 %" is more than 100 %',
+        "write a value from 0 % to 100 %, and look at the unit",
+    ),
+    (
+        '"50 %"',
+        "50",
+        71,
+        "recovery fertiliser slow_release",
+        "50 is more than 1",
+        'write percent with its sign or a share of one, such as "50 %"',
+    ),
+    (
+        "[recovery.fertiliser]",
+        "[fertiliser]",
+        69,
+        "fertiliser",
+        "is no key that belongs here",
+        "write [recovery.fertiliser]",
+    ),
+    (
+        "[recovery.fertiliser]",
+        "[recovery.fertilizer]",
+        69,
+        "recovery fertilizer",
+        "is no key that belongs here",
+        'perhaps you meant "fertiliser"',
+    ),
+    (
+        "[recovery.fertiliser]",
+        "[[recovery.fertiliser]]",
+        69,
+        "recovery fertiliser",
+        "is not written as a table",
+        "write [recovery.fertiliser] with its keys",
+    ),
+    (
+        "last = 2026-08-31",
+        "last = 2026-07-19",
+        75,
+        "recovery feed_ban 1 last",
+        "2026-07-19 is before the first day, 2026-07-20",
+        "correct one of the two",
+    ),
+    (
+        "last = 2026-08-31",
+        "last = 2062-08-31",
+        75,
+        "recovery feed_ban 1 last",
+        "2062-08-31 is more than a year after the first day, 2026-07-20",
+        "correct the year, or write a ban a year",
+    ),
+    (
+        '\nreason = "town ordinance"',
+        "",
+        73,
+        "recovery feed_ban 1 reason",
+        "is missing",
+        'add a line such as reason = "town ordinance"',
+    ),
+    (
+        "[[recovery.feed_ban]]",
+        "[recovery.feed_ban]",
+        73,
+        "recovery feed_ban",
+        "is one table in single brackets",
+        "write [[recovery.feed_ban]], in double brackets, for each",
+    ),
+    (
+        "first = 2026-07-20",
+        "first = 2026-07-20\nuntil = 2026-08-01",
+        75,
+        "recovery feed_ban 1 until",
+        "is no key that belongs here",
+        'take it out, or use "first", "last" or "reason"',
+    ),
 ]
 
 
@@ -729,6 +962,38 @@ def test_values_where_tables_belong():
     ]
 
 
+def test_values_where_tables_of_recovery_belong():
+    assert str(problems("date = 2026-07-14\nrecovery = 3\n")[0]) == (
+        "visit.toml, line 2, recovery: is not written as a table; write [recovery] with its keys."
+    )
+    text = 'date = 2026-07-14\n[recovery]\nfertiliser = "urea"\nfeed_ban = ["summer"]\n'
+    assert [(problem.line, problem.field, problem.wrong, problem.remedy) for problem in problems(text)] == [
+        (3, "recovery fertiliser", "is not written as a table", "write [recovery.fertiliser] with its keys"),
+        (4, "recovery feed_ban 1", "is not written as a table", "write [[recovery.feed_ban]] with its keys"),
+    ]
+
+
+def test_what_is_wrong_with_recovery_is_told_at_once():
+    text = GOOD.replace("3 = 2026-07-21", "3 = 2026-07-13, 9 = 2026-07-21").replace('"24 %"', '"0 %"')
+    text = text.replace("last = 2026-08-31", "last = 2026-07-19").replace("sheds_water = [7]", "sheds_water = [7, 8]")
+    text += '\n[[recovery.feed_ban]]\nfirst = 2026-10-01\nlast = "autumn"\nreason = "owner"\n'
+    assert [(problem.line, problem.field) for problem in problems(text)] == [
+        (65, "recovery repaired_on 3"),
+        (65, "recovery repaired_on 9"),
+        (66, "recovery sheds_water 2"),
+        (70, "recovery fertiliser nitrogen"),
+        (75, "recovery feed_ban 1 last"),
+        (80, "recovery feed_ban 2 last"),
+    ]
+
+
+def test_repair_days_and_bans_may_touch_their_bounds():
+    text = GOOD.replace("3 = 2026-07-21", "3 = 2026-07-14").replace("last = 2026-08-31", "last = 2026-07-20")
+    recovery = parse_visit(text, "visit.toml", SITE, TODAY).recovery
+    assert recovery.ready == {3: date(2026, 7, 14)}
+    assert recovery.bans[0].first == recovery.bans[0].last
+
+
 def test_layers_that_are_no_tables():
     (problem,) = problems(GOOD.replace('{ bottom = "2 in", feel = "moist" }', '"2 in moist"'))
     assert (problem.field, problem.remedy) == (
@@ -740,7 +1005,7 @@ def test_layers_that_are_no_tables():
 def test_two_programs_of_one_name():
     text = GOOD + '\n[[program]]\nname = "a"\nstarts = []\ndays = "every day"\nminutes = { 7 = 3 }\n'
     (problem,) = problems(text)
-    assert str(problem) == ('visit.toml, line 64, program 2 name: "a" stands twice; give every program its own name.')
+    assert str(problem) == ('visit.toml, line 79, program 2 name: "a" stands twice; give every program its own name.')
 
 
 def test_files_are_refused_as_visits(tmp_path):
@@ -817,7 +1082,7 @@ SCALARS = st.one_of(
 KEYS = sorted(
     set(re.findall(r"^(\w+) =", GOOD, re.MULTILINE)) | {"rows", "x", "y", "xy_unit", "stone", "spacing", "core"}
 )
-TABLES = sorted(set(re.findall(r"^\[+\w+\]+$", GOOD, re.MULTILINE)))
+TABLES = sorted(set(re.findall(r"^\[+[\w.]+\]+$", GOOD, re.MULTILINE)))
 
 
 @settings(max_examples=300, deadline=None)

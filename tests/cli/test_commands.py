@@ -139,7 +139,8 @@ def test_a_bad_list_of_what_ran(tmp_path, text, line, sentence):
         ("[1]", 'schema: this is no "etsched.week/1" document; give one that week --json wrote.'),
         ('{"schema": "etsched.week/1"}', "water: it is missing; give the document as week --json wrote it."),
         (
-            '{"schema": "etsched.week/1", "applied": [], "water": {"morning": "2026-07-14", '
+            '{"schema": "etsched.week/1", "site": {"name": "Thistledown Grange, Cobble Ferry"}, "applied": [], '
+            '"water": {"morning": "2026-07-14", '
             '"deficit_mm": {"1": [0,0,0]}, "thickness_mm": {"1": [1,1,1]}}}',
             "water.deficit_mm: its stations are not the site's (station 2 stands on one side only)",
         ),

@@ -30,7 +30,6 @@ ALLOWED = {
         "the suffix stands in a field of its own",
     ),
     "etsched.model.plan.Step.value": "the suffix stands in a field of its own",
-    "etsched.model.finding.Finding.value": "the suffix stands in a field of its own",
 }
 # Names of arrays that identify things and measure nothing.
 IDENTIFIERS = {"terminal"}

@@ -10,8 +10,10 @@ import pytest
 
 from etsched.documents.site_file import read_site
 from etsched.documents.starter_visit import starter_visit
-from etsched.documents.visit_file import parse_visit
+from etsched.documents.visit_file import parse_visit, read_visits
 from etsched.documents.visit_schema import visit_schema
+from etsched.errors import VisitRefused
+from etsched.model.recovery import FeedBan, Fertiliser, RecoveryAsk
 from etsched.model.visit import CoreLayer, Cup, Visit
 
 ROOT = Path(__file__).parents[2]
@@ -140,8 +142,78 @@ def test_what_people_say_becomes_the_sign_of_the_table():
     assert area.insects_count == {"grubs": 6}
 
 
+def test_what_recovery_needs_is_read():
+    found = visit(
+        '[recovery]\ntarget_depth = "8 in"\nrepaired_on = { 3 = 2026-07-17, 5 = "2026-07-14" }\nsheds_water = [7, 2]\n'
+        'feeds_in_heat = true\n[recovery.fertiliser]\nnitrogen = "24 %"\nslow_release = "50 %"\n'
+        '[[recovery.feed_ban]]\nfirst = 2026-07-15\nlast = 2026-08-31\nreason = "town ordinance"\n'
+        '[[recovery.feed_ban]]\nfirst = 2026-10-01\nlast = 2026-10-01\nreason = "owner"\n'
+    ).recovery
+    assert found == RecoveryAsk(
+        target_depth_mm=pytest.approx(203.2),  # 8 x 25.4
+        ready={3: date(2026, 7, 17), 5: date(2026, 7, 14)},
+        repellent=frozenset({2, 7}),
+        fertiliser=Fertiliser(24.0, 0.5),
+        bans=(
+            FeedBan(date(2026, 7, 15), date(2026, 8, 31), "town ordinance"),
+            FeedBan(date(2026, 10, 1), date(2026, 10, 1), "owner"),
+        ),
+        feeds_in_heat=True,
+    )
+
+
+def test_a_label_that_nobody_read_to_the_end_counts_no_slow_release():
+    found = visit('[recovery]\n[recovery.fertiliser]\nnitrogen = "46 %"').recovery
+    assert found == RecoveryAsk(fertiliser=Fertiliser(46.0, None))
+
+
+def test_terminals_to_be_repaired_may_stand_in_a_table_of_their_own():
+    found = visit("[recovery.repaired_on]\n3 = 2026-07-17\n5 = 2026-07-20\n").recovery
+    assert found == RecoveryAsk(ready={3: date(2026, 7, 17), 5: date(2026, 7, 20)})
+
+
+def records(tmp_path, **days):
+    """Write visit files that hold a date each; give their paths as they were named."""
+    paths = [tmp_path / f"{name}.toml" for name in days]
+    for path, day in zip(paths, days.values(), strict=True):
+        path.write_text(f"date = {day}\n", encoding="utf-8")
+    return paths
+
+
+def test_several_records_come_in_the_order_of_their_days(tmp_path):
+    paths = records(tmp_path, a="2026-07-14", b="2026-06-30", c="2026-07-02")
+    days = [each.day for each in read_visits(paths, SITE, TODAY)]
+    assert days == [date(2026, 6, 30), date(2026, 7, 2), date(2026, 7, 14)]
+    assert read_visits((), SITE, TODAY) == ()
+
+
+def test_two_records_of_one_day_are_refused_by_name(tmp_path):
+    morning, _, evening = paths = records(tmp_path, morning="2026-07-14", other="2026-06-30", evening="2026-07-14")
+    with pytest.raises(VisitRefused) as refused:
+        read_visits(paths, SITE, TODAY)
+    assert str(refused.value) == f"{evening}, date: it is of 2026-07-14, and so is {morning}; put them into one file."
+
+
+def test_a_record_named_twice_is_no_second_visit(tmp_path):
+    (path,) = records(tmp_path, a="2026-07-14")
+    with pytest.raises(VisitRefused) as refused:
+        read_visits([path, tmp_path / "." / "a.toml"], SITE, TODAY)
+    assert str(refused.value) == f"{path}: the file is named twice; name each record once."
+
+
+def test_the_problems_of_all_records_are_told_at_once(tmp_path):
+    paths = records(tmp_path, a="2026-09-14", b="2026-07-14", c='"May"')
+    with pytest.raises(VisitRefused) as refused:
+        read_visits([*paths, tmp_path / "d.toml"], SITE, TODAY)
+    assert [(Path(each.file).name, each.field, each.wrong) for each in refused.value.problems] == [
+        ("a.toml", "date", "2026-09-14 is in the future"),
+        ("c.toml", "date", '"May" is no date'),
+        ("d.toml", "", "there is no such file"),
+    ]
+
+
 def offered(text: str) -> str:
-    return re.sub(r"^# (\w+ = |\[+\w+\]+$)", r"\1", text, flags=re.MULTILINE)
+    return re.sub(r"^# (\w+ = |\[+[\w.]+\]+$)", r"\1", text, flags=re.MULTILINE)
 
 
 def test_the_starter_records_nothing_by_itself():
@@ -153,6 +225,13 @@ def test_every_line_the_starter_offers_is_read():
     found = parse_visit(offered(starter_visit(SITE)), "visit.toml", SITE, TODAY)
     empty = [name for name in Visit.__dataclass_fields__ if not getattr(found, name)]
     assert empty == []
+    assert found.recovery == RecoveryAsk(
+        target_depth_mm=pytest.approx(203.2),
+        ready={1: date(2026, 7, 17)},
+        repellent=frozenset({1}),
+        fertiliser=Fertiliser(24.0, 0.5),
+        bans=(FeedBan(date(2026, 7, 15), date(2026, 8, 31), "town ordinance"),),
+    )
     assert found.notes[1:] == ("Cup test 1: cup 6 was tipped and is left out.",)
 
 
@@ -163,14 +242,14 @@ def test_the_starter_names_every_key_and_every_station():
         schema["properties"]
     )
     for key in keys:
-        assert re.search(rf"^# (\[+{key}\]+$|{key} = )|[ {{]{key} = ", text, re.MULTILINE), key
+        assert re.search(rf"^# (\[+(\w+\.)?{key}\]+$|{key} = )|[ {{]{key} = ", text, re.MULTILINE), key
     for station in SITE.stations:
         assert f"#   {station.terminal}: {station.area}\n" in text
     assert max(map(len, text.splitlines())) <= 120
 
 
 def test_the_starter_cautions_where_the_work_can_hurt():
-    for words in ("Valve boxes", "mains voltage", "before you dig", "under pressure"):
+    for words in ("Valve boxes", "mains voltage", "before you dig", "under pressure", "bans on fertiliser", "label"):
         assert words in starter_visit(SITE)
 
 

@@ -115,10 +115,11 @@ def test_repair_first_then_rewet():
     result = plan(holds(1), holds(2, blocked="a cut wire"), ask=ask, repairs=("join the wire of 2",))
     assert result.repairs == ("join the wire of 2",)
     assert result.by_hand[0].until == repaired
-    assert result.rewets[1].begins == result.rewets[1].nights[0].serves == repaired
+    # The night that opens in the evening of the repair is the first; it serves the day after.
+    assert result.rewets[1].begins == result.rewets[1].nights[0].serves == repaired + timedelta(days=1)
     # With no water until then, all of it is missing, and one night brings it.
     assert result.rewets[1].missing_mm == pytest.approx((27.0, 4.5, 4.5))
-    assert result.rewets[1].reached == repaired
+    assert result.rewets[1].reached == repaired + timedelta(days=1)
     assert result.rewets[0].nights[0].serves == FIRST
 
 

@@ -4,6 +4,7 @@ import pytest
 
 from etsched.reference import causes
 from etsched.reference.figure import table
+from etsched.reference.signs import signs
 
 # What a person writes on a phone, as signs.toml words it.
 SEEN = {
@@ -37,6 +38,7 @@ SEEN = {
     "water_beads",
 }
 BEARING = {sign for entry in causes.cause_entries() for sign in entry.evidence}
+WORDED = signs("pattern", "colour", "sign")
 LEFT = {sign for test in causes.trials() for outcome in test.outcomes for sign in outcome}
 READ = {entry["sign"] for entry in table("causes.toml")["reading"]}
 
@@ -47,7 +49,19 @@ def test_every_sign_a_person_may_write_bears_on_a_cause():
 
 def test_what_tests_and_readings_leave_bears_on_a_cause_and_has_words():
     assert LEFT | READ <= BEARING
-    assert set(table("causes.toml")["words"]) >= BEARING - SEEN
+    assert set(table("causes.toml")["words"]) | set(WORDED) >= BEARING
+
+
+def test_no_sign_is_worded_in_two_tables():
+    of_readings = set(table("causes.toml")["words"])
+    assert of_readings & set(WORDED) == set()
+    assert of_readings <= BEARING
+
+
+def test_evidence_is_said_in_the_words_of_what_was_seen():
+    lines = {line.sign: line.words for entry in causes.cause_entries() for line in entry.evidence.values()}
+    assert lines["wedge_by_head"] == "brown in wedges round heads"  # signs.toml
+    assert lines["cups_even"] == "the cups were even"  # causes.toml, since cups are read and not seen
 
 
 def test_weights_and_sources_are_known():
