@@ -90,7 +90,14 @@ def reset_by(
     read = np.isin(ground.terminal, sorted(found.deficit_mm))
     unread = water.state_of(ground, found.morning, deficit_mm)
     whole = WaterState(found.morning, unread.deficit_mm | found.deficit_mm, unread.thickness_mm | found.thickness_mm)
-    return np.where(read[:, None], carry_on(ground, days, whole, first_day, applied_min), deficit_mm)
+    since = ran_since(reading, applied_min)
+    return np.where(read[:, None], carry_on(ground, days, whole, first_day, since), deficit_mm)
+
+
+def ran_since(reading: Reading, applied_min: Mapping[tuple[int, date], int]) -> dict[tuple[int, date], int]:
+    """Leave out the minutes of the night before a reading where it was read: the soil held them already."""
+    night = {(terminal, reading.water.morning) for terminal in reading.water.deficit_mm}
+    return {run: minutes for run, minutes in applied_min.items() if run not in night}
 
 
 def carry_on(

@@ -16,6 +16,7 @@ from etsched.planning.recovery import recovery
 from etsched.planning.repairs import rank_repairs
 from etsched.planning.return_visit import Between, proof_statement, return_visit
 from etsched.planning.runs_seen import same_name
+from etsched.planning.start import ran_since
 from etsched.planning.valve_map import valve_map
 from etsched.planning.visit_outcome import CoilRead, Proof, VisitOutcome
 from etsched.planning.weather_days import days_from_weather
@@ -164,5 +165,8 @@ def _proof(case: VisitCase, site: Site, earlier: Earlier, days: Days) -> Proof |
         until = earlier if start is None or start.morning <= since.day else replace(earlier, water=None)
         start = water.state_of(outlook.ground, since.day, first_deficit(outlook, until))
     tests = tuple(test for visit in case.before for test in visit.cup_tests)
-    proofs = return_visit(Between(outlook, start, earlier.applied_min, tests), case.visit, feel_shares())
+    ran = earlier.applied_min
+    for reading in earlier.readings:
+        ran = ran_since(reading, ran)
+    proofs = return_visit(Between(outlook, start, ran, tests), case.visit, feel_shares())
     return Proof(since, proofs, proof_statement(proofs))

@@ -82,7 +82,6 @@ def test_minutes_that_ran_after_the_reading_are_credited():
     assert begins(told) == pytest.approx(0.125 * 27.0 + use_mm(DAY) - 4.56 + use_mm(FIRST))
 
 
-@pytest.mark.xfail(strict=True, reason="start.reset_by credits the night before the cores once more: reported")
 def test_the_night_before_the_cores_is_in_them_already():
     # Cores are taken after the night's water and before the day's ET, as the return visit has it.
     ran = Earlier(applied_min={(1, DAY): 12})
