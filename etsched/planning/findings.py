@@ -176,7 +176,7 @@ def _rates(found: Sequence[Finding]) -> dict[int, float]:
 
 
 def _sets(terminal: int, name: str, value: float, suffix: str, source: str) -> Finding:
-    words = name.replace("_", " ")
+    words = name.replace("precip_", "precipitation ").replace("_", " ")
     return Finding(
         terminal,
         name,
