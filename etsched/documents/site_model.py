@@ -195,6 +195,11 @@ class StationIn(Strict, title="Station"):
         None, description="The depth missing in the root zone on the first morning."
     )
     blocked: words.Note | None = Field(None, description="Why no water arrives, until it is mended.")
+    priority: words.Priority | None = Field(None, description="Who is served first where a night is short: 1 before 2.")
+    most_minutes: typed.MostMinutes | None = Field(None, description="The minutes in a night that it may not exceed.")
+    least_depth: KnownValue[typed.LeastDepth] | None = Field(
+        None, description="The depth that one watering brings at least."
+    )
 
     def as_station(self) -> Station:
         """Give the station as the model holds it."""
@@ -215,6 +220,8 @@ class StationIn(Strict, title="Station"):
             turf_height_m=self.turf_height,
             slope_pct=self.slope,
             blocked=self.blocked,
+            priority_count=self.priority,
+            most_min=self.most_minutes,
             **known,
         )
 

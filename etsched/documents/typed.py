@@ -158,6 +158,8 @@ Density = Annotated[float, Typed("Density factor", "factor", "0.1", "1.5", (0.9,
 CropFactor = Annotated[float, Typed("Crop factor", "factor", "0.1", "1.5", (0.8,))]
 FirstRunoff = Annotated[float, Typed("First runoff", "min", "1 min", "600 min", ("11 min",))]
 LeastCycle = Annotated[float, Typed("Least cycle", "min", "1 min", "120 min", ("3 min",))]
+MostMinutes = Annotated[float, Typed("Most minutes", "min", "1 min", "1440 min", ("60 min",))]
+LeastDepth = Annotated[float, Positive("Least depth", "mm", "0 in", "4 in", ("0.3 in", "8 mm"))]
 AvailableWater = Annotated[
     float, Typed("Available water", "fraction", "0.02", "0.35", ("0.17 in/in", "2.0 in/ft", "170 mm/m"))
 ]

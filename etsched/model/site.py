@@ -118,6 +118,9 @@ class Station:
     least_cycle: Known | None = None  # minutes
     depletion: Known | None = None  # mm missing in the root zone on the first morning
     blocked: str | None = None  # why no water arrives; minutes are worthless until it is mended
+    priority_count: int | None = None  # who is served first where nights are short: 1 before 2
+    most_min: float | None = None  # minutes in a night that it may not exceed
+    least_depth: Known | None = None  # mm that one watering brings at least, net
 
 
 # The weather feeds a site may name; a chain of them says who is believed first.

@@ -9,10 +9,10 @@ import numpy as np
 
 from etsched.model.plan import Assumption
 from etsched.model.site import Basis
-from etsched.planning import start, water
+from etsched.planning import choice, start, water
 from etsched.planning.facts import MEASURES
 from etsched.planning.ground import Ground, Shift, ground, joined, target_depth_mm
-from etsched.planning.outlook import WEEK_D, Outlook, next_chance, watering_night
+from etsched.planning.outlook import WEEK_D, Outlook, span_to_last, watering_night
 from etsched.reference import tables
 
 if TYPE_CHECKING:
@@ -78,8 +78,7 @@ def wanted_minutes(outlook: Outlook, ground_: Ground, deficit_mm: NDArray[np.flo
         index = outlook.index(serves)
         credit = np.zeros(len(total))
         if watering_night(outlook.site, serves) is not None:
-            chance = outlook.index(next_chance(outlook.site, serves))
-            need = water.need(ground_, outlook.days, index, chance, deficit_mm)
+            need = choice.need(ground_, outlook.days, span_to_last(outlook, serves), deficit_mm)
             minutes = need.cycles_count * need.cycle_min
             total += minutes
             _, credit = water.credited(ground_, minutes)

@@ -51,6 +51,9 @@ class Ground:
     longest_cycle_min: NDArray[np.float64]
     least_cycle_min: NDArray[np.float64]
     flow_l_min: NDArray[np.float64]  # NaN where nobody knows
+    most_min: NDArray[np.float64]  # minutes in a night that the station may not exceed; inf: any
+    least_depth_mm: NDArray[np.float64]  # net depth of a watering at least; NaN where nobody said
+    priority_count: NDArray[np.int64]  # who is served first: 1 before 2
 
 
 def facts_by_station(site: Site, month: int) -> list[dict[str, Fact]]:
@@ -92,6 +95,9 @@ def ground(site: Site, facts: Sequence[dict[str, Fact]], shift: Shift | None = N
         longest_cycle_min=np.where(np.isnan(seen), longest, seen),
         least_cycle_min=column("least_cycle"),
         flow_l_min=_flow(site, column("precip_rate")),
+        most_min=np.array([s.most_min if s.most_min else np.inf for s in site.stations]),
+        least_depth_mm=np.array([s.least_depth.value if s.least_depth else np.nan for s in site.stations]),
+        priority_count=np.array([station.priority_count or 1 for station in site.stations]),
     )
 
 

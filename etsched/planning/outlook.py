@@ -52,3 +52,8 @@ def next_chance(site: Site, serves: date) -> date:
         if watering_night(site, serves + timedelta(days=later)) is not None:
             return serves + timedelta(days=later)
     raise PlanRefused("no weekday is a water day: name at least one in the site file")
+
+
+def span_to_last(outlook: Outlook, serves: date) -> range:
+    """Give the days, by their place in the weather, that a night's water must last: up to the next allowed night's."""
+    return range(outlook.index(serves), outlook.index(next_chance(outlook.site, serves)))

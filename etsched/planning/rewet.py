@@ -12,8 +12,8 @@ from etsched.core import cycle_soak, root_zone, runtime
 from etsched.core.night import Chains, Limits, pack
 from etsched.days import day_text
 from etsched.model.recovery import Rewet, RewetNight
-from etsched.planning import water
-from etsched.planning.outlook import WEEK_D, next_chance, watering_night
+from etsched.planning import choice, water
+from etsched.planning.outlook import WEEK_D, span_to_last, watering_night
 from etsched.planning.weather_days import extend
 from etsched.reference import recovery as figures
 
@@ -167,8 +167,7 @@ def _night(outlook: Outlook, serves: date, unreached: NDArray[np.bool_], deficit
     if window is None:
         none, still = np.zeros(count, dtype=np.int64), np.zeros(count)
         return _Ran(deficit_mm.sum(axis=1), none, none, none, none, still, still)
-    chance = outlook.index(next_chance(outlook.site, serves))
-    usual = water.need(ground, outlook.days, outlook.index(serves), chance, deficit_mm)
+    usual = choice.need(ground, outlook.days, span_to_last(outlook, serves), deficit_mm)
     net = np.where(unreached, deficit_mm.sum(axis=1), usual.net_mm)
     exact = runtime.run_minutes(runtime.gross_depth(net, ground.multiplier_factor), ground.landing_rate_mm_h)
     cycles, cycle = cycle_soak.split_run(exact, ground.longest_cycle_min, ground.least_cycle_min)

@@ -1,14 +1,13 @@
-"""Which stations need water on a night, how much, and what the days do to the water in the ground."""
+"""The water books: what the turf asks, what minutes are credited, what a day does to the water in the ground."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from etsched.core import cycle_soak, root_zone, runtime, turf_use
+from etsched.core import root_zone, runtime, turf_use
 from etsched.errors import BalanceBroken
 from etsched.model.plan import StationDay, WaterState
 
@@ -21,23 +20,6 @@ if TYPE_CHECKING:
     from etsched.planning.weather_days import Days
 
 CLOSES_TO_MM = 1e-9
-
-
-@dataclass(frozen=True, slots=True)
-class Need:
-    """What every station wants of one night, (S,); stations that want nothing have 0 cycles."""
-
-    depletion_mm: NDArray[np.float64]  # at dusk
-    peak_mm: NDArray[np.float64]  # depletion reached before the next chance, if nothing ran tonight
-    allowable_mm: NDArray[np.float64]  # on the day of that peak
-    wanted: NDArray[np.bool_]
-    net_mm: NDArray[np.float64]
-    gross_mm: NDArray[np.float64]
-    exact_min: NDArray[np.float64]
-    cycles_count: NDArray[np.int64]
-    cycle_min: NDArray[np.int64]
-    soak_min: NDArray[np.int64]
-    rank_count: NDArray[np.int64]  # 0 = the one that would suffer first
 
 
 def crop_factor(ground: Ground, days: Days, index: int) -> NDArray[np.float64]:
@@ -77,48 +59,6 @@ def pass_day(
             f"{error[worst]:.3g} mm; this is a defect of the program, please report it with the input"
         )
     return asked, water
-
-
-def need(ground: Ground, days: Days, index: int, chance: int, deficit_mm: NDArray[np.float64]) -> Need:
-    """Decide what a night wants that serves day `index`, when the next allowed night serves day `chance`.
-
-    A station waters when it must: when without water tonight it would pass its allowable depletion before the next
-    allowed night. It then gets all that its root zone lacks.
-    """
-    peak, allowable = _peak_before(ground, days, index, chance, deficit_mm)
-    depletion = deficit_mm[:, 0]
-    wanted = ground.works & (peak > allowable) & (depletion > 0.0)
-    net = np.where(wanted, depletion, 0.0)
-    gross = runtime.gross_depth(net, ground.multiplier_factor)
-    exact = runtime.run_minutes(gross, ground.landing_rate_mm_h)
-    count, cycle = cycle_soak.split_run(exact, ground.longest_cycle_min, ground.least_cycle_min)
-    soak = cycle_soak.least_soak(cycle.astype(np.float64), ground.wet_rate_mm_h, ground.intake_mm_h)
-    urgency = np.where(wanted, (peak - allowable) / ground.total_available_mm, -np.inf)
-    rank = np.empty(len(peak), dtype=np.int64)
-    rank[np.lexsort((ground.terminal, -urgency))] = np.arange(len(peak))
-    return Need(depletion, peak, allowable, wanted, net, gross, exact, count, cycle, soak.astype(np.int64), rank)
-
-
-def _peak_before(
-    ground: Ground, days: Days, index: int, chance: int, deficit_mm: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Depletion and allowable depletion at the worst moment before the next chance, if nothing runs tonight.
-
-    The worst moment of a day is taken before its rain: rain that may fall late in a day saves no turf at noon.
-    """
-    state, nothing = deficit_mm, np.zeros(len(deficit_mm))
-    worst = np.full(len(deficit_mm), -np.inf)
-    peak = allowable = nothing
-    for later in range(index, chance):
-        etc, fraction = demand(ground, days, later)
-        limit = root_zone.readily_available_water(ground.total_available_mm, fraction)
-        reached = state[:, 0] + etc
-        worse = reached - limit > worst
-        worst = np.where(worse, reached - limit, worst)
-        peak, allowable = np.where(worse, reached, peak), np.where(worse, limit, allowable)
-        if later + 1 < chance:
-            state = pass_day(ground, days, later, state, nothing)[1].deficit_mm
-    return peak, allowable
 
 
 def credited(ground: Ground, minutes: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

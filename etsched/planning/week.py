@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from etsched.core.night import Chains, Limits, Packing, pack
+from etsched.core.night import Packing, pack, pack_whole
 from etsched.days import day_text
 from etsched.errors import PlanRefused
 from etsched.model.plan import Cycle, NightPlan, Run, Shortfall, StationDay, WaterState, WeekPlan
-from etsched.planning import assumptions, notes, start, water
+from etsched.planning import assumptions, choice, notes, start, water
+from etsched.planning.ahead import chains_of, early_tonight, limits_of
 from etsched.planning.ground import facts_by_station, ground
-from etsched.planning.outlook import WEEK_D, Outlook, next_chance, watering_night
+from etsched.planning.outlook import WEEK_D, Outlook, next_chance, span_to_last, watering_night
 from etsched.planning.weather_days import Days, days_from_weather, extend
 from etsched.planning.working import StationNight, working
 
@@ -150,35 +151,34 @@ def _one_day(
     window = watering_night(outlook.site, serves)
     credit = np.zeros(len(deficit))
     if window is not None:
-        need = water.need(
-            outlook.ground,
-            outlook.days,
-            outlook.index(serves),
-            outlook.index(next_chance(outlook.site, serves)),
-            deficit,
-        )
-        plan, credit = _night(outlook, window, need)
+        plan, credit = _night(outlook, window, deficit)
         nights.append(plan)
     asked, day = water.pass_day(outlook.ground, outlook.days, outlook.index(serves), deficit, credit)
     books.extend(water.book_lines(outlook.ground, serves, deficit, asked, day))
     return day.deficit_mm
 
 
-def _night(outlook: Outlook, window: Night, need: water.Need) -> tuple[NightPlan, NDArray[np.float64]]:
-    rules, ground_ = outlook.site.rules, outlook.ground
-    # A station whose flow nobody knows takes the whole supply, so that it runs alone.
-    alone = rules.max_flow_l_min if rules.max_flow_l_min is not None else 0.0
-    chains = Chains(
-        ground_.terminal,
-        need.cycles_count,
-        need.cycle_min,
-        need.soak_min,
-        np.where(np.isnan(ground_.flow_l_min), alone, ground_.flow_l_min),
-        need.rank_count,
-    )
-    packed = pack(chains, Limits(window.length_min, rules.max_valves_count, rules.max_flow_l_min))
+# On a night too short for full waterings all take less, in these steps, before anybody is left out.
+_FULLNESS_FRACTIONS = tuple(step / 8 for step in range(8, -1, -1))
+
+
+def _packed(outlook: Outlook, window: Night, deficit: NDArray[np.float64]) -> tuple[choice.Need, Packing]:
+    """Fill everybody as far as the night holds; where it does not even hold what keeps all going, leave some out."""
+    span = span_to_last(outlook, window.serves)
+    early = early_tonight(outlook, window.serves, deficit)
+    limits = limits_of(outlook, window)
+    for fullness in _FULLNESS_FRACTIONS:
+        need = choice.need(outlook.ground, outlook.days, span, deficit, early, fullness)
+        packed = pack_whole(chains_of(outlook, need), limits)
+        if packed is not None:
+            return need, packed
+    return need, pack(chains_of(outlook, need), limits)
+
+
+def _night(outlook: Outlook, window: Night, deficit: NDArray[np.float64]) -> tuple[NightPlan, NDArray[np.float64]]:
+    need, packed = _packed(outlook, window, deficit)
     minutes = np.array([len(starts) for starts in packed.starts_min], dtype=np.int64) * need.cycle_min
-    applied, credit = water.credited(ground_, minutes)
+    applied, credit = water.credited(outlook.ground, minutes)
     runs = tuple(
         _run(outlook, window, need, packed, at, (int(minutes[at]), float(applied[at]), float(credit[at])))
         for at in np.flatnonzero(minutes).tolist()
@@ -188,7 +188,7 @@ def _night(outlook: Outlook, window: Night, need: water.Need) -> tuple[NightPlan
 
 
 def _run(
-    outlook: Outlook, window: Night, need: water.Need, packed: Packing, at: int, ran: tuple[int, float, float]
+    outlook: Outlook, window: Night, need: choice.Need, packed: Packing, at: int, ran: tuple[int, float, float]
 ) -> Run:
     minutes, applied, credit = ran
     etc, fraction = water.demand(outlook.ground, outlook.days, outlook.index(window.serves))
@@ -223,12 +223,19 @@ def _run(
         applied_mm=applied,
         credited_mm=credit,
         flow_l=None if np.isnan(flow) else flow * minutes,
-        reason=f"would pass its allowable depletion before the night that serves {day_text(chance)}",
+        reason=_reason(need, at, day_text(chance)),
         working=working(case),
     )
 
 
-def _shortfalls(outlook: Outlook, window: Night, need: water.Need, packed: Packing) -> list[Shortfall]:
+def _reason(need: choice.Need, at: int, chance: str) -> str:
+    if not need.must[at]:
+        return f"waters early, because a coming night cannot hold everybody; it could wait past the night for {chance}"
+    said = f"would pass its allowable depletion before the night that serves {chance}"
+    return f"{said}; room is left for rain that may come" if need.room_mm[at] > 0.0 else said
+
+
+def _shortfalls(outlook: Outlook, window: Night, need: choice.Need, packed: Packing) -> list[Shortfall]:
     found = []
     for at in np.flatnonzero(need.wanted).tolist():
         terminal = int(outlook.ground.terminal[at])

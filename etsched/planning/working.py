@@ -12,9 +12,9 @@ from etsched.planning.ground import REPAIR_BELOW_FRACTION
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from etsched.planning.choice import Need
     from etsched.planning.facts import Fact
     from etsched.planning.ground import Ground
-    from etsched.planning.water import Need
 
 _FAO = "FAO-56 (Allen et al. 1998)"
 _MULTIPLIER = {
@@ -197,7 +197,7 @@ def _cycles(case: StationNight) -> Iterator[Step]:
         "minutes a cycle",
         float(need.cycle_min[at]),
         "min",
-        "minutes ÷ cycles, rounded up to whole minutes",
+        "minutes ÷ cycles in whole minutes: up, or down where up would overfill the roots",
         "a clock",
     )
     yield Step(

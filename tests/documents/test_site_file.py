@@ -87,6 +87,9 @@ first_runoff = "12 min"
 least_cycle = "4 min"
 depletion = "0.25 in"
 blocked = "valve never opens"
+priority = 2
+most_minutes = "45 min"
+least_depth = "0.3 in"
 """
 
 # The same property written in metric units; conversions by hand from 1 in = 25.4 mm, 1 ft = 0.3048 m and
@@ -158,6 +161,7 @@ def test_everything_that_can_be_said_arrives_in_canonical_units():
     assert station.slope_pct == pytest.approx(4)
     assert station.turf_height_m == pytest.approx(0.0762)
     assert station.blocked == "valve never opens"
+    assert (station.priority_count, station.most_min) == (2, 45.0)
     known = {
         "microclimate": (0.9, Basis.STATED),
         "density": (0.95, Basis.STATED),
@@ -175,6 +179,7 @@ def test_everything_that_can_be_said_arrives_in_canonical_units():
         "first_runoff": (12, Basis.STATED),
         "least_cycle": (4, Basis.STATED),
         "depletion": (6.35, Basis.STATED),
+        "least_depth": (7.62, Basis.STATED),
     }
     for name, (value, basis) in known.items():
         found = getattr(station, name)
@@ -182,7 +187,7 @@ def test_everything_that_can_be_said_arrives_in_canonical_units():
     unnamed = {field.name for field in dataclasses.fields(station)} - set(known)
     assert unnamed == {
         *("terminal", "area", "head", "turf", "soil", "plan_number", "area_m2", "exposure"),
-        *("turf_height_m", "slope_pct", "blocked"),
+        *("turf_height_m", "slope_pct", "blocked", "priority_count", "most_min"),
     }
 
 

@@ -36,11 +36,12 @@ def test_the_working_follows_by_hand_from_depletion_to_cycles():
     assert run.allowable_mm == pytest.approx(13.5)
     assert run.net_mm == pytest.approx(13.0)
     assert run.gross_mm == pytest.approx(13.0 / 0.76)
-    # 60 × 17.105 / 40 = 25.66 min; a cycle may last 60 × 5 / (40 − 10) = 10 min: three of 9, 27 min apart.
-    assert [cycle.length_min for cycle in run.cycles] == [9, 9, 9]
-    assert run.soak_min == 27
-    assert run.applied_mm == pytest.approx(27 * 40 / 60)
-    assert run.credited_mm == pytest.approx(27 * 40 / 60 * 0.76)
+    # 60 × 17.105 / 40 = 25.66 min; a cycle may last 60 × 5 / (40 − 10) = 10 min, so three. Of 9 they would
+    # overfill the roots, so of 8, which keep it going all the same; 8 × (40 / 10 − 1) = 24 min apart.
+    assert [cycle.length_min for cycle in run.cycles] == [8, 8, 8]
+    assert run.soak_min == 24
+    assert run.applied_mm == pytest.approx(24 * 40 / 60)
+    assert run.credited_mm == pytest.approx(24 * 40 / 60 * 0.76)
 
 
 def test_what_the_books_credit_is_applied_over_multiplier_never_the_gross():
@@ -63,8 +64,8 @@ def test_a_cup_rate_takes_no_efficiency_and_a_flow_rate_does():
     cups = station(2, depletion=known(8.0), intake=known(60.0))
     by_terminal = {run.terminal: run for run in _plan(flow, cups).nights[0].runs}
     exact = 60 * 8.0 / 0.76 / 40.0
-    assert by_terminal[2].length_min == int(np.ceil(exact))
-    assert by_terminal[1].length_min == int(np.ceil(exact / 0.8))
+    assert by_terminal[2].length_min == int(np.floor(exact))
+    assert by_terminal[1].length_min == int(np.floor(exact / 0.8))
 
 
 def test_a_station_rests_until_it_must():

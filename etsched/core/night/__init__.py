@@ -6,6 +6,6 @@ Minutes are whole and count from the opening of the window. `chains` says what i
 """
 
 from etsched.core.night.chains import Chains, Limits, Packing
-from etsched.core.night.packing import bound, pack
+from etsched.core.night.packing import bound, pack, pack_whole
 
-__all__ = ["Chains", "Limits", "Packing", "bound", "pack"]
+__all__ = ["Chains", "Limits", "Packing", "bound", "pack", "pack_whole"]

@@ -80,8 +80,38 @@ def pack(chains: Chains, limits: Limits) -> Packing:
         starts = _filled(_by_rank(tasks, limits, ranked), tasks, limits, ranked)
     else:
         starts = found.starts_min()
+    return _packing(chains, tasks, starts, bound_min)
+
+
+def pack_whole(chains: Chains, limits: Limits) -> Packing | None:
+    """Put a night's cycles in order as `pack` does, or give None where the window does not hold them all.
+
+    Parameters
+    ----------
+    chains : Chains
+        (S,)
+    limits : Limits
+
+    Returns
+    -------
+    packing : Packing or None
+
+    Source: own search, as `pack`.
+    """
+    tasks = _tasks(chains, limits)
+    order = Order(tasks, limits)
+    bound_min = order.bound_min()
+    if bound_min > limits.window_min:
+        return None
+    found, proven = order.search(bound_min, limits.window_min, _MOST_LOOKS)
+    if found is None:
+        return None
+    return _packing(chains, tasks, found.starts_min(), max(bound_min, found.end_min()) if proven else bound_min)
+
+
+def _packing(chains: Chains, tasks: tuple[Task, ...], starts: Starts, bound_min: int) -> Packing:
+    """Write what was found in the order of the input, where tasks are in the order of terminals."""
     ends = [start + task.cycle_min for task, its in zip(tasks, starts, strict=True) for start in its]
-    # Back from the order of terminals to the order of the input.
     given = tuple(tuple(starts[station]) for station in np.argsort(np.argsort(chains.terminal)))
     placed = np.array([len(its) for its in given], dtype=np.int64)
     return Packing(given, max(ends, default=0), bound_min, chains.cycles_count - placed)
