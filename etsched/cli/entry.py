@@ -20,6 +20,7 @@ COMMANDS = {
     "weather": ("weather", "Fetch, show, check and chart a site's weather from its feeds."),
     "eto": ("eto", "Reference ET of every day of a weather file."),
     "check": ("check", "Check a site file, a weather file or the record of a visit."),
+    "heat": ("heat", "What a new forecast, or hotter days, do to the table in the clock."),
     "visit": ("visit", "What a visit comes to: causes, repairs, the chart of the valves, recovery, proof."),
     "new-site": ("new_site", "Write a commented site file to start from."),
     "new-visit": ("new_visit", "Write a commented record of a visit to start from."),

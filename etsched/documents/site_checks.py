@@ -40,6 +40,17 @@ def terminals_once(stations: Iterable[Any]) -> Iterator[Trouble]:
             taken.add(terminal)
 
 
+def bans_name_stations(bans: object, stations: Iterable[Any]) -> Iterator[Trouble]:
+    """Find terminals of a ban that no station has."""
+    known = {station.get("terminal") for station in stations if isinstance(station, dict)}
+    for index, ban in enumerate(bans if isinstance(bans, list) else []):
+        named = ban.get("stations") if isinstance(ban, dict) else None
+        for terminal in named if isinstance(named, list) else []:
+            if isinstance(terminal, int) and terminal not in known:
+                wrong = f"{shown(terminal)} is no terminal of this file"
+                yield ("ban", index, "stations"), wrong, "name terminals of its stations, or none for all"
+
+
 def place_agrees(place: PlaceIn) -> Iterator[Trouble]:
     """Find a longitude that lies far from its time zone, as it does when the minus of the west is missing."""
     offset = datetime(2026, 1, 15, tzinfo=place.time_zone).utcoffset()

@@ -71,6 +71,7 @@ def _contradictions(document: Mapping[str, Any]) -> Iterator[site_checks.Trouble
     if watering := _read(WateringIn, document.get("watering")):
         yield from site_checks.window_holds_a_cycle(watering, stations)
         yield from site_checks.flows_fit(watering, stations, units)
+    yield from site_checks.bans_name_stations(document.get("ban"), tables)
     for index, station in stations.items():
         yield from site_checks.station_agrees(index, station, units)
 
@@ -106,4 +107,6 @@ def _as_site(site: SiteIn) -> Site:
         feeds=tuple(FeedChoice(link.feed, link.station or "", link.file or "") for link in site.weather),
         climate=str(site.climate),
         et_formula=site.et_formula,
+        controller=site.controller.as_controller() if site.controller else None,
+        bans=tuple(ban.as_ban() for ban in site.ban),
     )

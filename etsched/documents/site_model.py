@@ -15,7 +15,9 @@ from etsched.model.site import (
     FEEDS,
     FILE_FEEDS,
     STATION_FEEDS,
+    Ban,
     Basis,
+    Controller,
     Exposure,
     Head,
     Known,
@@ -136,10 +138,13 @@ class WateringIn(Strict, title="Watering"):
     )
     max_valves: words.ValveCount = Field(1, description="How many valves may be open at once.")
     max_flow: typed.Flow | None = Field(None, description="How much the supply gives at once.")
+    valve_delay: words.Delay = Field(
+        0, description="Minutes between valves, for pump and master valve."
+    )
 
     def as_rules(self) -> WateringRules:
         """Give the rules as the model holds them."""
-        return WateringRules(self.opens, self.closes, self.water_days, self.max_valves, self.max_flow)
+        return WateringRules(self.opens, self.closes, self.water_days, self.max_valves, self.max_flow, self.valve_delay)
 
 
 class StationIn(Strict, title="Station"):
@@ -226,6 +231,53 @@ class StationIn(Strict, title="Station"):
         )
 
 
+class BanIn(Strict, title="Ban"):
+    """Days on which no watering may begin."""
+
+    first: words.DayIn = Field(description="Its first day.", examples=["2026-07-15"])
+    last: words.DayIn = Field(description="Its last day.", examples=["2026-08-31"])
+    reason: words.Note = Field(description="Who says so.", examples=["Town ordinance"])
+    stations: list[words.Terminal] = Field([], description="The terminals it is for; none named means all.")
+
+    @model_validator(mode="after")
+    def ends_after_it_begins(self) -> Self:
+        """Refuse a ban that ends before it begins."""
+        if self.last < self.first:
+            raise refuse("ends before it begins", "correct its first or its last day")
+        return self
+
+    def as_ban(self) -> Ban:
+        """Give the ban as the model holds it."""
+        return Ban(self.first, self.last, self.reason, frozenset(self.stations))
+
+
+class ControllerIn(Strict, title="Controller"):
+    """An ordinary clock as it can be keyed; its minutes are whole."""
+
+    programs: words.ProgramCount = Field(description="How many programs it has.", examples=[4])
+    starts: words.ProgramCount = Field(description="How many start times each of them has.", examples=[4])
+    percent_adjust_least: typed.PercentBound = Field(0.0, description="The least percent adjust it takes.")
+    percent_adjust_most: typed.PercentBound = Field(200.0, description="The most percent adjust it takes.")
+    percent_adjust_step: typed.PercentStep = Field(1.0, description="The step of its percent adjust.")
+
+    @model_validator(mode="after")
+    def has_bounds_in_order(self) -> Self:
+        """Refuse a percent adjust whose bounds do not hold 100 % between them."""
+        if not self.percent_adjust_least <= 100.0 <= self.percent_adjust_most:
+            raise refuse("takes no percent adjust of 100 %", "let 100 % lie between its least and its most")
+        return self
+
+    def as_controller(self) -> Controller:
+        """Give the clock as the model holds it."""
+        return Controller(
+            self.programs,
+            self.starts,
+            self.percent_adjust_least,
+            self.percent_adjust_most,
+            self.percent_adjust_step,
+        )
+
+
 class FeedIn(Strict, title="Weather feed"):
     """One link of the chain a site's weather comes from; the first link that has a value is believed."""
 
@@ -263,4 +315,6 @@ class SiteIn(Strict, title="Site file"):
     climate: ClimateIn = Field(Climate.NOT_STATED, description="Which rules fill what the weather lacks.")
     et_formula: FormulaIn = Field("fao56", description="Formula of reference ET, used on days that have its data.")
     weather: list[FeedIn] = Field([], description="The chain of weather feeds, the one to believe first at the top.")
+    ban: list[BanIn] = Field([], description="Days on which no watering may begin.")
+    controller: ControllerIn | None = Field(None, description="The clock that runs the valves.")
     station: list[StationIn] = Field(min_length=1, description="One table for each valve.")

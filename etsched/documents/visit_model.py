@@ -254,7 +254,7 @@ class SaltsIn(Strict, title="Salts"):
 class VisitIn(Strict, title="Visit file"):
     """One visit to a property. All but the date may be left out."""
 
-    date: seen.DayIn = Field(description="The day of the visit.", examples=["2026-07-14"])
+    date: words.DayIn = Field(description="The day of the visit.", examples=["2026-07-14"])
     technician: words.Name | None = Field(None, description="Who was there.")
     site: words.Name | None = Field(None, description="The property, as its site file calls it.")
     photos: list[words.Name] = Field([], description="Photos by file name.", examples=[["gate.jpg"]])

@@ -34,8 +34,8 @@ class FertiliserIn(Strict, title="Fertiliser"):
 class FeedBanIn(Strict, title="Feed ban"):
     """Days on which the place forbids feeding, both included."""
 
-    first: seen.DayIn = Field(description="Its first day.", examples=["2026-07-15"])
-    last: seen.DayIn = Field(description="Its last day.", examples=["2026-08-31"])
+    first: words.DayIn = Field(description="Its first day.", examples=["2026-07-15"])
+    last: words.DayIn = Field(description="Its last day.", examples=["2026-08-31"])
     reason: words.Note = Field(description="Who forbids it.", examples=["town ordinance"])
 
     def as_ban(self) -> model.FeedBan:
@@ -47,7 +47,7 @@ class RecoveryIn(Strict, title="Recovery"):
     """What the plan of recovery needs besides what was seen."""
 
     target_depth: typed.TargetDepth | None = Field(None, description="How deep the soil is to be wet again.")
-    repaired_on: dict[seen.DayKeyIn, seen.DayIn] = Field(
+    repaired_on: dict[seen.DayKeyIn, words.DayIn] = Field(
         {}, description="By terminal, the day on which its repair is done.", examples=[{"1": "2026-07-17"}]
     )
     sheds_water: list[words.Terminal] = Field(
@@ -89,7 +89,7 @@ def dates_agree(document: Mapping[str, Any], day: date | None) -> Iterator[Troub
 def read_day(raw: object) -> date | None:
     """Read a day where it can be read; where it cannot, that is told already."""
     try:
-        return seen.Day().read(raw)
+        return words.Day().read(raw)
     except ValueError:  # what pydantic's own error is
         return None
 

@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Annotated
 
 from etsched.documents.reader import Json, Reader
@@ -21,25 +21,6 @@ TIPPED = "tipped"
 # Units in which cups are read: how a person writes one, and what it measures.
 CUP_UNITS = {"mL": "ml", "fl oz": "ml", "in": "mm", "mm": "mm", "cm": "mm"}
 _DIGITS = re.compile(r"[1-9]\d{0,3}", re.ASCII)
-
-
-class Day(Reader):
-    """A day as calendars write it: TOML's own date, or text."""
-
-    def schema(self) -> Json:
-        """Describe text of a date; TOML's own needs no quotes."""
-        return {"type": "string", "format": "date"}
-
-    def read(self, raw: object) -> date:
-        """Accept a date without a time of day."""
-        try:
-            if isinstance(raw, str):
-                return date.fromisoformat(raw.strip())
-        except ValueError:
-            pass
-        if isinstance(raw, date) and not isinstance(raw, datetime):
-            return raw
-        raise refuse(f"{shown(raw)} is no date", "write year, month and day, such as 2026-07-14")
 
 
 class Moment(Reader):
@@ -211,7 +192,6 @@ RainSwitchIn = Annotated[str, _phrase("state of a rain switch", _plain("on", "by
 CupUnitIn = Annotated[str, _phrase("unit of cups", _plain(*CUP_UNITS))]
 GridUnitIn = Annotated[str, _phrase("unit of places", _plain("ft", "in", "m", "cm"))]
 
-DayIn = Annotated[date, Day()]
 MomentIn = Annotated[datetime, Moment()]
 YesNoIn = Annotated[bool, YesNo()]
 CaughtIn = Annotated[float | None, Caught()]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import time
+from datetime import date, datetime, time
 from functools import cache
 from typing import Annotated
 from zoneinfo import ZoneInfo, available_timezones
@@ -87,6 +87,25 @@ class Whole(Reader):
             remedy = f"write a whole number from {self.low} to {self.high}"
             raise refuse(f"{shown(raw)} is out of range", remedy)
         return raw
+
+
+class Day(Reader):
+    """A day as calendars write it: TOML's own date, or text."""
+
+    def schema(self) -> Json:
+        """Describe text of a date; TOML's own needs no quotes."""
+        return {"type": "string", "format": "date"}
+
+    def read(self, raw: object) -> date:
+        """Accept a date without a time of day."""
+        try:
+            if isinstance(raw, str):
+                return date.fromisoformat(raw.strip())
+        except ValueError:
+            pass
+        if isinstance(raw, date) and not isinstance(raw, datetime):
+            return raw
+        raise refuse(f"{shown(raw)} is no date", "write year, month and day, such as 2026-07-14")
 
 
 class PlanLabel(Words):
@@ -190,6 +209,9 @@ PlanNumber = Annotated[str, PlanLabel(20)]
 Terminal = Annotated[int, Whole(1, 9999)]
 ValveCount = Annotated[int, Whole(1, 100)]
 Priority = Annotated[int, Whole(1, 99)]
+Delay = Annotated[int, Whole(0, 60)]
+DayIn = Annotated[date, Day()]
+ProgramCount = Annotated[int, Whole(1, 50)]
 ClockTime = Annotated[time, WallClock()]
 WaterDays = Annotated[frozenset[int], Weekdays()]
 TimeZone = Annotated[ZoneInfo, TimeZoneName()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import time
+from datetime import date, time
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
@@ -85,6 +85,28 @@ class WateringRules:
     water_days: frozenset[int]
     max_valves_count: int = 1
     max_flow_l_min: float | None = None
+    valve_delay_min: int = 0  # between one valve and the next, for pump and master valve
+
+
+@dataclass(frozen=True, slots=True)
+class Ban:
+    """Days on which no watering may begin, both included; of all stations where none is named."""
+
+    first: date
+    last: date
+    reason: str
+    terminals: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Controller:
+    """An ordinary clock: so many programs, each with so many start times; minutes are whole."""
+
+    programs_count: int
+    starts_count: int
+    percent_adjust_low_pct: float = 0.0
+    percent_adjust_high_pct: float = 200.0
+    percent_adjust_step_pct: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,4 +185,6 @@ class Site:
     notes: tuple[str, ...] = field(default=())
     feeds: tuple[FeedChoice, ...] = field(default=())  # the chain: the first that has a value is believed
     climate: str = "not stated"  # which filling rules hold: planning.weather_filling.Climate
+    controller: Controller | None = None
+    bans: tuple[Ban, ...] = field(default=())
     et_formula: str = "fao56"  # planning.et_formulas.FORMULAS; another one is used where its data are known

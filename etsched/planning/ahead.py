@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from etsched.core.night import Chains, Limits, bound
+from etsched.core.night import bound
 from etsched.planning import choice, water
-from etsched.planning.outlook import WEEK_D, span_to_last, watering_night
+from etsched.planning.night_asked import chains_of, limits_of
+from etsched.planning.outlook import WEEK_D, ground_tonight, span_to_last, watering_night
 
 if TYPE_CHECKING:
     from datetime import date
@@ -28,26 +29,6 @@ class _Coming:
     window: Night
     need: choice.Need
     waters: NDArray[np.bool_]
-
-
-def limits_of(outlook: Outlook, window: Night) -> Limits:
-    """What a night of a site may hold."""
-    rules = outlook.site.rules
-    return Limits(window.length_min, rules.max_valves_count, rules.max_flow_l_min)
-
-
-def chains_of(outlook: Outlook, need: choice.Need) -> Chains:
-    """The chains of a night. A station whose flow nobody knows takes the whole supply, so that it runs alone."""
-    alone = outlook.site.rules.max_flow_l_min or 0.0
-    flow = outlook.ground.flow_l_min
-    return Chains(
-        outlook.ground.terminal,
-        need.cycles_count,
-        need.cycle_min,
-        need.soak_min,
-        np.where(np.isnan(flow), alone, flow),
-        need.rank_count,
-    )
 
 
 def early_tonight(outlook: Outlook, serves: date, deficit_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
@@ -75,7 +56,7 @@ def _as_they_come(outlook: Outlook, serves: date, deficit_mm: NDArray[np.float64
         credit = np.zeros(len(deficit))
         window = watering_night(outlook.site, day)
         if window is not None and day < last:
-            need = choice.need(outlook.ground, outlook.days, span_to_last(outlook, day), deficit)
+            need = choice.need(ground_tonight(outlook, window), outlook.days, span_to_last(outlook, day), deficit)
             nights.append(_Coming(window, need, need.cycles_count > 0))
             _, credit = water.credited(outlook.ground, need.cycles_count * need.cycle_min)
         deficit = water.pass_day(outlook.ground, outlook.days, index, deficit, credit)[1].deficit_mm
@@ -109,7 +90,6 @@ def _holds(outlook: Outlook, night: _Coming, other: _Coming | None = None) -> bo
         own = count > 0
         count = np.where(own, count, other.need.cycles_count)
         cycle, soak = np.where(own, cycle, other.need.cycle_min), np.where(own, soak, other.need.soak_min)
-    alone = outlook.site.rules.max_flow_l_min or 0.0
-    flow = np.where(np.isnan(outlook.ground.flow_l_min), alone, outlook.ground.flow_l_min)
-    asked = Chains(outlook.ground.terminal, np.where(night.waters, count, 0), cycle, soak, flow, need.rank_count)
-    return bound(asked, limits_of(outlook, night.window)) <= night.window.length_min
+    asked = chains_of(outlook, np.where(night.waters, count, 0), cycle, soak, need.rank_count)
+    limits = limits_of(outlook, night.window)
+    return bound(asked, limits) <= limits.window_min

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from etsched.days import Night, night
 from etsched.errors import PlanRefused
@@ -12,7 +14,7 @@ from etsched.errors import PlanRefused
 if TYPE_CHECKING:
     from datetime import date
 
-    from etsched.model.site import Site
+    from etsched.model.site import Ban, Site
     from etsched.planning.facts import Fact
     from etsched.planning.ground import Ground
     from etsched.planning.weather_days import Days
@@ -41,17 +43,33 @@ def watering_night(site: Site, serves: date) -> Night | None:
     rules = site.rules
     crosses = rules.closes_at <= rules.opens_at
     opens_on = serves - timedelta(days=int(crosses))
-    if opens_on.weekday() not in rules.water_days:
+    if opens_on.weekday() not in rules.water_days or any(not ban.terminals for ban in bans_on(site, opens_on)):
         return None
     return night(opens_on, rules.opens_at, rules.closes_at, site.place.zone)
 
 
 def next_chance(site: Site, serves: date) -> date:
     """Give the day that the next allowed night after this one serves."""
-    for later in range(1, WEEK_D + 1):
+    if not site.rules.water_days:
+        raise PlanRefused("no weekday is a water day: name at least one in the site file")
+    for later in range(1, WEEK_D):
         if watering_night(site, serves + timedelta(days=later)) is not None:
             return serves + timedelta(days=later)
-    raise PlanRefused("no weekday is a water day: name at least one in the site file")
+    return serves + timedelta(days=WEEK_D)  # a ban reaches further; what comes after it is not looked at
+
+
+def bans_on(site: Site, opens_on: date) -> tuple[Ban, ...]:
+    """Give the bans that hold on the day on which a window opens."""
+    return tuple(ban for ban in site.bans if ban.first <= opens_on <= ban.last)
+
+
+def ground_tonight(outlook: Outlook, window: Night) -> Ground:
+    """The ground with the stations that a ban keeps dry tonight taken for stations that no water reaches."""
+    barred = {terminal for ban in bans_on(outlook.site, window.opens_on) for terminal in ban.terminals}
+    if not barred:
+        return outlook.ground
+    works = outlook.ground.works & ~np.isin(outlook.ground.terminal, sorted(barred))
+    return replace(outlook.ground, works=works)
 
 
 def span_to_last(outlook: Outlook, serves: date) -> range:

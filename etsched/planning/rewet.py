@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from etsched.core import cycle_soak, root_zone, runtime
-from etsched.core.night import Chains, Limits, pack
+from etsched.core.night import pack
 from etsched.days import day_text
 from etsched.model.recovery import Rewet, RewetNight
 from etsched.planning import choice, water
-from etsched.planning.outlook import WEEK_D, span_to_last, watering_night
+from etsched.planning.night_asked import chains_of, limits_of
+from etsched.planning.outlook import WEEK_D, ground_tonight, span_to_last, watering_night
 from etsched.planning.weather_days import extend
 from etsched.reference import recovery as figures
 
@@ -161,26 +162,22 @@ def _night_of(serves: date, ran: _Ran, at: int, morning: NDArray[np.float64], da
 
 def _night(outlook: Outlook, serves: date, unreached: NDArray[np.bool_], deficit_mm: NDArray[np.float64]) -> _Ran:
     """Pack one night: what is missing down to the target for the unreached, an ordinary night's need for the rest."""
-    ground, rules = outlook.ground, outlook.site.rules
     count = len(deficit_mm)
     window = watering_night(outlook.site, serves)
     if window is None:
         none, still = np.zeros(count, dtype=np.int64), np.zeros(count)
         return _Ran(deficit_mm.sum(axis=1), none, none, none, none, still, still)
+    ground = ground_tonight(outlook, window)
+    unreached = unreached & ground.works
     usual = choice.need(ground, outlook.days, span_to_last(outlook, serves), deficit_mm)
     net = np.where(unreached, deficit_mm.sum(axis=1), usual.net_mm)
     exact = runtime.run_minutes(runtime.gross_depth(net, ground.multiplier_factor), ground.landing_rate_mm_h)
     cycles, cycle = cycle_soak.split_run(exact, ground.longest_cycle_min, ground.least_cycle_min)
     soak = cycle_soak.least_soak(cycle.astype(np.float64), ground.wet_rate_mm_h, ground.intake_mm_h).astype(np.int64)
-    alone = rules.max_flow_l_min if rules.max_flow_l_min is not None else 0.0
     # The drier the roots, the sooner in line.
     rank = np.empty(count, dtype=np.int64)
     rank[np.lexsort((ground.terminal, -deficit_mm[:, 0] / ground.total_available_mm))] = np.arange(count)
-    flow = np.where(np.isnan(ground.flow_l_min), alone, ground.flow_l_min)
-    packed = pack(
-        Chains(ground.terminal, cycles, cycle, soak, flow, rank),
-        Limits(window.length_min, rules.max_valves_count, rules.max_flow_l_min),
-    )
+    packed = pack(chains_of(outlook, cycles, cycle, soak, rank), limits_of(outlook, window))
     held = np.array([len(starts) for starts in packed.starts_min], dtype=np.int64)
     applied, credit = water.credited(ground, held * cycle)
     return _Ran(net, held, cycle, soak, np.asarray(packed.dropped_count, dtype=np.int64), applied, credit)

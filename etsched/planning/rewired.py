@@ -39,7 +39,9 @@ def rewired(site: Site, visit: Visit) -> tuple[Site, tuple[Finding, ...], dict[i
     moved = [_moved(site, station, wiring) for station in site.stations]
     stations = tuple(sorted((station for station, _ in moved), key=lambda station: station.terminal))
     findings = sorted((found for _, found in moved if found is not None), key=lambda found: found.terminal or 0)
-    return replace(site, stations=stations), tuple(findings), wired
+    # A ban is of the ground that a station waters, and goes with it.
+    bans = tuple(replace(ban, terminals=frozenset(wired.get(t, t) for t in ban.terminals)) for ban in site.bans)
+    return replace(site, stations=stations, bans=bans), tuple(findings), wired
 
 
 def _wiring(site: Site, visit: Visit) -> _Wiring:

@@ -14,9 +14,10 @@ from etsched.days import day_text
 from etsched.errors import PlanRefused
 from etsched.model.plan import Cycle, NightPlan, Run, Shortfall, StationDay, WaterState, WeekPlan
 from etsched.planning import assumptions, choice, notes, start, water
-from etsched.planning.ahead import chains_of, early_tonight, limits_of
+from etsched.planning.ahead import early_tonight
 from etsched.planning.ground import facts_by_station, ground
-from etsched.planning.outlook import WEEK_D, Outlook, next_chance, span_to_last, watering_night
+from etsched.planning.night_asked import chains_of, limits_of, without_last_delay
+from etsched.planning.outlook import WEEK_D, Outlook, ground_tonight, next_chance, span_to_last, watering_night
 from etsched.planning.weather_days import Days, days_from_weather, extend
 from etsched.planning.working import StationNight, working
 
@@ -168,11 +169,12 @@ def _packed(outlook: Outlook, window: Night, deficit: NDArray[np.float64]) -> tu
     early = early_tonight(outlook, window.serves, deficit)
     limits = limits_of(outlook, window)
     for fullness in _FULLNESS_FRACTIONS:
-        need = choice.need(outlook.ground, outlook.days, span, deficit, early, fullness)
-        packed = pack_whole(chains_of(outlook, need), limits)
+        need = choice.need(ground_tonight(outlook, window), outlook.days, span, deficit, early, fullness)
+        asked = chains_of(outlook, need.cycles_count, need.cycle_min, need.soak_min, need.rank_count)
+        packed = pack_whole(asked, limits)
         if packed is not None:
             return need, packed
-    return need, pack(chains_of(outlook, need), limits)
+    return need, pack(asked, limits)
 
 
 def _night(outlook: Outlook, window: Night, deficit: NDArray[np.float64]) -> tuple[NightPlan, NDArray[np.float64]]:
@@ -184,7 +186,8 @@ def _night(outlook: Outlook, window: Night, deficit: NDArray[np.float64]) -> tup
         for at in np.flatnonzero(minutes).tolist()
     )
     short = tuple(_shortfalls(outlook, window, need, packed))
-    return NightPlan(window, runs, packed.used_min, packed.bound_min, short), credit
+    used, least = (without_last_delay(outlook.site.rules, end) for end in (packed.used_min, packed.bound_min))
+    return NightPlan(window, runs, used, least, short), credit
 
 
 def _run(

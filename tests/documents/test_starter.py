@@ -14,11 +14,12 @@ def test_the_starter_is_read_as_it_stands():
 
 
 def test_every_line_it_offers_in_a_comment_is_read_too():
-    offered = re.compile(r"^# (\w+ = |\[\[\w+\]\]$)", re.MULTILINE)
+    offered = re.compile(r"^# (\w+ = |\[\[?\w+\]\]?$)", re.MULTILINE)
     text, count = offered.subn(r"\1", starter_site())
     assert count >= 15
     site = parse_site(text, "starter.toml")
     assert site.notes
+    assert (site.bans[0].terminals, site.controller.programs_count, site.rules.valve_delay_min) == ({1}, 4, 1)
     assert site.stations[1].blocked
     assert site.stations[1].least_cycle.value == 3
 

@@ -6,6 +6,7 @@ from datetime import date
 import pytest
 
 from etsched.model.finding import Effect
+from etsched.model.site import Ban
 from etsched.model.visit import StationRun, Visit
 from etsched.planning.rewired import rewired
 from tests.planning.made import site, station
@@ -145,3 +146,10 @@ def test_a_blocked_station_moves_and_stays_blocked_until_it_is_freed():
     dead = site(replace(THREE.stations[0], blocked="dug up"), *THREE.stations[1:])
     made, _, _ = wire(wet(1, SOUTH), wet(2, NORTH), made=dead)
     assert blocked(made) == {2: "dug up"}
+
+
+def test_a_ban_goes_with_the_ground_it_is_of():
+    new = Ban(DAY, DAY, "sown", frozenset({1}))
+    everywhere = Ban(DAY, DAY, "town water is off")
+    made, _, _ = wire(wet(1, SOUTH), wet(2, NORTH), made=replace(THREE, bans=(new, everywhere)))
+    assert made.bans == (replace(new, terminals=frozenset({2})), everywhere)
