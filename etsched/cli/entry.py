@@ -16,6 +16,7 @@ from etsched.errors import EtschedError
 COMMANDS = {
     "week": ("week", "The week's runtime table from a site file and a weather file."),
     "why": ("why", "The working behind one station's minutes, step by step."),
+    "reasons": ("reasons", "The reasons of a plan as it was stored, night by night, without planning again."),
     "season": ("season", "A season replayed: a table each week, water and minutes."),
     "weather": ("weather", "Fetch, show, check and chart a site's weather from its feeds."),
     "eto": ("eto", "Reference ET of every day of a weather file."),

@@ -15,8 +15,9 @@ from etsched.tables.books import books_table
 from etsched.tables.et import COLUMNS, et_table
 from etsched.tables.figure import plain
 from etsched.tables.nights import NightColumn
+from etsched.tables.rests import hold_table
 from etsched.tables.season import season_table
-from etsched.tables.shortfalls import shortfall_table
+from etsched.tables.shortfalls import bound_text, remedy_table, shortfall_table
 from etsched.tables.totals import totals
 from etsched.tables.weather import weather_rows, weather_table
 from etsched.tables.week import MARKS, WeekTable, week_table
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 _WIDTH_WITHOUT_TERMINAL = 160
 _WIDTH_OF_A_WEEK = 120
 _GUESSES_SHOWN = 12
+_RANGES_SHOWN = 8
 
 
 class _Console(Console):
@@ -72,12 +74,24 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     if missing:
         out.print()
         out.print(grid(("night", ">station", ">missing", "why"), missing, "What the nights do not hold"))
+    remedies = [(row.words, row.missing.text, row.past.text) for row in remedy_table(plan, system)]
+    if remedies:
+        out.print()
+        heads = ("one of these", ">still missing", ">past allowable, all days")
+        out.print(grid(heads, remedies, "What would make it fit, the most worth first"))
+    holds = [(row.kind, row.stations, row.nights, row.ends, row.reason) for row in hold_table(plan)]
+    if holds:
+        out.print()
+        out.print(grid(("hold", "stations", "nights from", "ends", "why"), holds, "What keeps valves shut"))
     if plan.notes:
         notes = grid(("", ""), [("•", plain(note)) for note in plan.notes], "To know")
         notes.show_header = False
         out.print()
         out.print(notes)
     _show_guesses(out, plan, system)
+    _show_ranges(out, table)
+    if plan.bound is not None:
+        out.print(f"\n{bound_text(plan, system)}")
     weather = weather_table(plan, system)
     out.print(f"\nWeather: {escape(weather.source)}; {escape(weather.as_of)}.")
     for text in plan.attributions:
@@ -134,6 +148,19 @@ def _show_guesses(out: Console, plan: WeekPlan, system: UnitSystem | None) -> No
         out.print(grid(heads, rows[:_GUESSES_SHOWN], "Guesses, the weightiest first"))
         if len(rows) > _GUESSES_SHOWN:
             out.print(f"… and {len(rows) - _GUESSES_SHOWN} lighter ones; the page and the JSON document hold them all.")
+
+
+def _show_ranges(out: Console, table: WeekTable) -> None:
+    spread = [row for row in table.rows if row.likely is not None and row.could_be]
+    spread.sort(key=lambda row: row.likely.low_min - row.likely.high_min if row.likely else 0)
+    rows = [
+        (str(row.terminal), row.area, str(row.likely.wanted_min if row.likely else ""), row.could_be, row.would_tell)
+        for row in spread[:_RANGES_SHOWN]
+    ]
+    if rows:
+        out.print()
+        heads = (">st.", "area", ">wants", ">likely", "what would narrow it most")
+        out.print(grid(heads, rows, "Minutes of the week with all that is uncertain, the widest first"))
 
 
 def show_working(plan: WeekPlan, terminal: int, opens_on: date | None, system: UnitSystem | None) -> None:

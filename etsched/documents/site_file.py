@@ -109,4 +109,5 @@ def _as_site(site: SiteIn) -> Site:
         et_formula=site.et_formula,
         controller=site.controller.as_controller() if site.controller else None,
         bans=tuple(ban.as_ban() for ban in site.ban),
+        hold_limits=site.hold.as_limits() if site.hold else None,
     )

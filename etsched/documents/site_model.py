@@ -20,6 +20,7 @@ from etsched.model.site import (
     Controller,
     Exposure,
     Head,
+    HoldLimits,
     Known,
     MultiplierRule,
     Place,
@@ -251,6 +252,17 @@ class BanIn(Strict, title="Ban"):
         return Ban(self.first, self.last, self.reason, frozenset(self.stations))
 
 
+class HoldIn(Strict, title="Holds"):
+    """The weather that keeps every valve shut for a night."""
+
+    wind: typed.HoldWind | None = Field(None, description="The mean wind of a day above which its night waits.")
+    freeze: typed.HoldFreeze | None = Field(None, description="The lowest temperature at which valves stay shut.")
+
+    def as_limits(self) -> HoldLimits:
+        """Give the limits as the model holds them."""
+        return HoldLimits(self.wind, self.freeze)
+
+
 class ControllerIn(Strict, title="Controller"):
     """An ordinary clock as it can be keyed; its minutes are whole."""
 
@@ -316,5 +328,6 @@ class SiteIn(Strict, title="Site file"):
     et_formula: FormulaIn = Field("fao56", description="Formula of reference ET, used on days that have its data.")
     weather: list[FeedIn] = Field([], description="The chain of weather feeds, the one to believe first at the top.")
     ban: list[BanIn] = Field([], description="Days on which no watering may begin.")
+    hold: HoldIn | None = Field(None, description="The weather that keeps valves shut.")
     controller: ControllerIn | None = Field(None, description="The clock that runs the valves.")
     station: list[StationIn] = Field(min_length=1, description="One table for each valve.")

@@ -36,6 +36,7 @@ _NOUNS = {
     "deg": "an angle in degrees",
     "kpa": "a pressure",
     "m_s": "a speed",
+    "c": "a temperature",
     "ml": "a volume",
     "l": "a volume",
     "cm2": "an area",
@@ -161,6 +162,8 @@ LeastCycle = Annotated[float, Typed("Least cycle", "min", "1 min", "120 min", ("
 PercentBound = Annotated[float, Typed("Percent adjust", "pct", "0 %", "400 %", ("200 %",))]
 PercentStep = Annotated[float, Positive("Step of percent adjust", "pct", "0 %", "50 %", ("5 %",))]
 MostMinutes = Annotated[float, Typed("Most minutes", "min", "1 min", "1440 min", ("60 min",))]
+HoldWind = Annotated[float, Positive("Wind", "m_s", "0 mph", "60 mph", ("15 mph", "7 m/s"))]
+HoldFreeze = Annotated[float, Typed("Freezing", "c", "10 °F", "50 °F", ("35 °F", "2 °C"))]
 LeastDepth = Annotated[float, Positive("Least depth", "mm", "0 in", "4 in", ("0.3 in", "8 mm"))]
 AvailableWater = Annotated[
     float, Typed("Available water", "fraction", "0.02", "0.35", ("0.17 in/in", "2.0 in/ft", "170 mm/m"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 
 from etsched.days import Night
 from etsched.model.site import Basis, Site
@@ -29,6 +30,44 @@ class Assumption:
     minutes_low: int | None = None
     minutes_high: int | None = None
     measure: str = ""  # what would turn the guess into knowledge
+
+
+@dataclass(frozen=True, slots=True)
+class MinutesRange:
+    """Between which minutes a station's week likely lies, before the window is looked at.
+
+    `widest` is the number that moves it most, `narrows` the one that a measurement on site would narrow most.
+    """
+
+    terminal: int
+    wanted_min: int
+    low_min: int
+    high_min: int
+    widest: str
+    narrows: str
+    measure: str
+
+
+@dataclass(frozen=True, slots=True)
+class WeekBound:
+    """The week beside what no plan on the same nights could better; depths summed over the working stations.
+
+    `past_mm` is depletion past allowable, over the days too; `credited_mm` the water that the books credit.
+    """
+
+    past_mm: float
+    least_past_mm: float
+    credited_mm: float
+    least_credited_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One thing that would let the nights hold more, and what would then still be missing."""
+
+    words: str
+    missing_min: int
+    past_mm: float  # depletion past allowable, summed over stations and days
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +125,35 @@ class Shortfall:
     terminal: int
     missing_min: int
     reason: str
+
+
+class RestKind(StrEnum):
+    """Why a station does not water on a night."""
+
+    ENOUGH = "enough"  # it can wait
+    RAIN = "rain"
+    FULL = "saturated"
+    BLOCKED = "blocked"
+    BAN = "ban"
+    WIND = "wind"
+    FREEZE = "freeze"
+    DAY = "no water day"
+    SHORT = "does not fit"
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """A night on which a station does not water, and why; `until` is the day that its next run serves."""
+
+    terminal: int
+    opens_on: date
+    serves: date
+    kind: RestKind
+    reason: str
+    depletion_mm: float  # at dusk
+    peak_mm: float  # that it reaches before the next chance
+    allowable_mm: float
+    until: date | None = None  # None: not in this week
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,3 +233,7 @@ class WeekPlan:
     weather_source: str
     attributions: tuple[str, ...] = ()  # words that must stand with every output
     observed_through: date | None = None  # last day whose weather was observed; None where none was
+    rests: tuple[Rest, ...] = ()  # by day served, then terminal
+    ranges: tuple[MinutesRange, ...] = ()  # by terminal
+    bound: WeekBound | None = None  # None where nobody asked
+    remedies: tuple[Remedy, ...] = ()  # the one worth most first; none where everything fits

@@ -64,6 +64,8 @@ class Known:
     value: float
     basis: Basis
     note: str = ""
+    low: float | None = None  # range of a measurement; None where nobody told one
+    high: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,14 +90,34 @@ class WateringRules:
     valve_delay_min: int = 0  # between one valve and the next, for pump and master valve
 
 
+class HoldKind(StrEnum):
+    """What keeps valves shut for days."""
+
+    BAN = "ban"
+    WIND = "wind"
+    FREEZE = "freeze"
+
+
 @dataclass(frozen=True, slots=True)
 class Ban:
-    """Days on which no watering may begin, both included; of all stations where none is named."""
+    """Days on which no watering may begin, both included; of all stations where none is named.
+
+    The place bans in its site file, the weather as planning sees it coming.
+    """
 
     first: date
     last: date
     reason: str
     terminals: frozenset[int] = frozenset()
+    kind: HoldKind = HoldKind.BAN
+
+
+@dataclass(frozen=True, slots=True)
+class HoldLimits:
+    """The weather that keeps valves shut for a night; None stands for what nobody said."""
+
+    most_wind_m_s: float | None = None
+    freeze_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,4 +209,5 @@ class Site:
     climate: str = "not stated"  # which filling rules hold: planning.weather_filling.Climate
     controller: Controller | None = None
     bans: tuple[Ban, ...] = field(default=())
+    hold_limits: HoldLimits | None = None
     et_formula: str = "fao56"  # planning.et_formulas.FORMULAS; another one is used where its data are known

@@ -2,41 +2,32 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from etsched.model.plan import Assumption
 from etsched.model.site import Basis
-from etsched.planning import choice, start, water
+from etsched.planning import start
 from etsched.planning.facts import MEASURES
-from etsched.planning.ground import Ground, Shift, ground, joined, target_depth_mm
-from etsched.planning.outlook import WEEK_D, Outlook, span_to_last, watering_night
+from etsched.planning.ground import target_depth_mm
+from etsched.planning.tried import bounds_of
 from etsched.reference import tables
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from etsched.model.plan import WaterState
     from etsched.planning.facts import Fact
+    from etsched.planning.outlook import Outlook
+    from etsched.planning.tried import Tried
 
 
-def week_assumptions(outlook: Outlook, begin: WaterState) -> tuple[Assumption, ...]:
-    """List every guess of the plan; each is also tried at both its bounds, all else unchanged.
-
-    The minutes compared are those wanted before the window is looked at, so that a crowded night hides nothing.
-    """
-    guessed = [name for name in MEASURES if name != "depletion" and any(fact[name].assumed for fact in outlook.facts)]
-    minutes = _tried_minutes(outlook, guessed, begin)
-    now = minutes["now"]
+def week_assumptions(outlook: Outlook, tried: Tried) -> tuple[Assumption, ...]:
+    """List every guess of the plan with what it does to the week's minutes at both its bounds."""
     found = [
-        _assumption(outlook, at, name, fact[name], (now[at], minutes[name, "low"][at], minutes[name, "high"][at]))
-        for name in guessed
+        _assumption(outlook, at, name, fact[name], bounds_of(tried, name, at))
+        for name in MEASURES
+        if name != "depletion"
         for at, fact in enumerate(outlook.facts)
         if fact[name].assumed
     ]
-    found.extend(_starting_water(outlook, minutes))
+    found.extend(_starting_water(outlook, tried))
     if outlook.site.target_depth_mm is None:
         found.append(_target_depth(outlook))
     order = list(MEASURES)
@@ -45,51 +36,10 @@ def week_assumptions(outlook: Outlook, begin: WaterState) -> tuple[Assumption, .
     )
 
 
-_Tried = dict[object, "NDArray[np.int64]"]  # "now", or a field with "low" or "high" → minutes of the week (S,)
-
-
-def _tried_minutes(outlook: Outlook, guessed: list[str], begin: WaterState) -> _Tried:
-    """Try every guess at both bounds, and the first morning's water full and empty, in one pass of the books."""
-    here = outlook.ground
-    deficit = water.deficit_from(here, begin)
-    # The same dryness in a soil that holds another amount: the share missing is kept, not the millimetres.
-    dryness = np.divide(
-        deficit, here.layer_available_mm, out=np.zeros_like(deficit), where=here.layer_available_mm > 0.0
-    )
-    cases: dict[object, tuple[Ground, NDArray[np.float64]]] = {"now": (here, deficit)}
-    for name in guessed:
-        for side in ("low", "high"):
-            shifted = ground(outlook.site, outlook.facts, Shift(name, "low" if side == "low" else "high"))
-            cases[name, side] = (shifted, dryness * shifted.layer_available_mm)
-    full = start.assumed_deficit(outlook.site, here, outlook.days, outlook.index(outlook.first_day), share=0.0)
-    cases["depletion", "low"] = (here, full)
-    cases["depletion", "high"] = (here, here.layer_available_mm)
-    wanted = wanted_minutes(
-        outlook, joined([each for each, _ in cases.values()]), np.vstack([missing for _, missing in cases.values()])
-    )
-    return dict(zip(cases, wanted.reshape(len(cases), -1), strict=True))
-
-
-def wanted_minutes(outlook: Outlook, ground_: Ground, deficit_mm: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Minutes that every station wants over the week's nights if no window held it back, (S,)."""
-    total = np.zeros(len(ground_.terminal), dtype=np.int64)
-    for served in range(WEEK_D):
-        serves = outlook.first_day + timedelta(days=served)
-        index = outlook.index(serves)
-        credit = np.zeros(len(total))
-        if watering_night(outlook.site, serves) is not None:
-            need = choice.need(ground_, outlook.days, span_to_last(outlook, serves), deficit_mm)
-            minutes = need.cycles_count * need.cycle_min
-            total += minutes
-            _, credit = water.credited(ground_, minutes)
-        deficit_mm = water.pass_day(ground_, outlook.days, index, deficit_mm, credit)[1].deficit_mm
-    return total
-
-
 def _assumption(
-    outlook: Outlook, at: int, name: str, fact: Fact, minutes: tuple[np.int64, np.int64, np.int64]
+    outlook: Outlook, at: int, name: str, fact: Fact, minutes: tuple[int, int, int]
 ) -> Assumption:
-    now, low, high = (int(number) for number in minutes)
+    now, low, high = minutes
     return Assumption(
         terminal=int(outlook.ground.terminal[at]),
         field=name,
@@ -106,7 +56,7 @@ def _assumption(
     )
 
 
-def _starting_water(outlook: Outlook, minutes: _Tried) -> list[Assumption]:
+def _starting_water(outlook: Outlook, tried: Tried) -> list[Assumption]:
     """The first morning's depletion where nobody read a core: at its allowable depletion, between full and empty."""
     index = outlook.index(outlook.first_day)
     taken = start.unread_deficit(outlook.site, outlook.ground, outlook.days, index)
@@ -121,9 +71,9 @@ def _starting_water(outlook: Outlook, minutes: _Tried) -> list[Assumption]:
             source=start.ASSUMED,
             low=0.0,
             high=float(total[at]),
-            minutes_now=int(minutes["now"][at]),
-            minutes_low=int(minutes["depletion", "low"][at]),
-            minutes_high=int(minutes["depletion", "high"][at]),
+            minutes_now=int(tried["now"][at]),
+            minutes_low=int(tried["depletion", "low"][at]),
+            minutes_high=int(tried["depletion", "high"][at]),
             measure=MEASURES["depletion"],
         )
         for at, station in enumerate(outlook.site.stations)

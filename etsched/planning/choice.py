@@ -38,6 +38,7 @@ class Need:
     cycle_min: NDArray[np.int64]
     soak_min: NDArray[np.int64]
     rank_count: NDArray[np.int64]  # 0 = the one that is served first
+    fullness_fraction: float  # how far all are filled, from what just keeps them going to all that they lack
 
 
 def need(
@@ -88,6 +89,7 @@ def need(
         cycle_min=cycle,
         soak_min=soak.astype(np.int64),
         rank_count=rank,
+        fullness_fraction=fullness_fraction,
     )
 
 

@@ -28,6 +28,11 @@ class Fact:
     low: float
     high: float
 
+    @property
+    def uncertain(self) -> bool:
+        """Whether it may well be another number: a guess, or a measurement with a range."""
+        return self.low < self.value or self.value < self.high
+
 
 # What would turn a guess into knowledge, by field. The order is the order in which a reader meets them.
 MEASURES = {
@@ -52,7 +57,9 @@ def _said(known: Known | None, suffix: str) -> Fact | None:
     if known is None:
         return None
     source = known.note or f"site file, {known.basis}"
-    return Fact(known.value, suffix, known.basis, source, known.basis is Basis.TYPICAL, known.value, known.value)
+    low = known.value if known.low is None else known.low
+    high = known.value if known.high is None else known.high
+    return Fact(known.value, suffix, known.basis, source, known.basis is Basis.TYPICAL, low, high)
 
 
 def _taken(figure: Figure, suffix: str) -> Fact:

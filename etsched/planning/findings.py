@@ -11,7 +11,7 @@ from etsched.model.plan import WaterState
 from etsched.model.site import Basis, Known
 from etsched.planning.causes import diagnose
 from etsched.planning.core_results import core_results, coverage_faults, inches_remarks, stray_cores
-from etsched.planning.cup_results import cup_result
+from etsched.planning.cup_results import CupResult, cup_result
 from etsched.planning.findings_seen import blocks_and_frees, head_findings, leak_findings, salt_findings
 from etsched.planning.ground import facts_by_station, ground
 from etsched.planning.meters import LEAST_RATE_MM_H, MOST_RATE_MM_H, meter_findings
@@ -142,14 +142,26 @@ def _of_cups(cups: Sequence[CupsRead], visit: Visit) -> Iterator[Finding]:
             yield Finding(terminal, "precip_rate", Effect.WARNS, said, known, "mm_h")
             continue
         for terminal in told.stations:
-            numbers = {
-                "precip_rate": (told.rate_mm_h, "mm_h"),
-                "wettest_quarter_rate": (told.wettest_quarter_rate_mm_h, "mm_h"),
-                "uniformity": (told.uniformity.du_lq_fraction if told.uniformity else None, "fraction"),
-            }
-            for name, (value, suffix) in numbers.items():
-                if value is not None:
-                    yield _sets(terminal, name, value, suffix, source)
+            even = told.uniformity
+            yield from _measured(terminal, "precip_rate", "mm_h", source, _rate_range(told))
+            yield from _measured(terminal, "wettest_quarter_rate", "mm_h", source, (told.wettest_quarter_rate_mm_h,))
+            if even is not None:
+                between = (even.du_lq_fraction, even.du_lq_low_fraction, even.du_lq_high_fraction)
+                yield from _measured(terminal, "uniformity", "fraction", source, between)
+
+
+def _rate_range(told: CupResult) -> tuple[float | None, ...]:
+    return told.rate_mm_h, told.rate_low_mm_h, told.rate_high_mm_h
+
+
+def _measured(
+    terminal: int, name: str, suffix: str, source: str, between: tuple[float | None, ...]
+) -> Iterator[Finding]:
+    """Set a number to what was measured, with its range where one is known; nothing where nothing was."""
+    value, *ends = between
+    if value is not None:
+        found = _sets(terminal, name, value, suffix, source)
+        yield replace(found, known=Known(value, Basis.MEASURED, source, *ends))
 
 
 def _no_water_caught(site: Site, visit: Visit) -> Iterator[Finding]:

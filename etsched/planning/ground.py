@@ -24,7 +24,7 @@ REPAIR_BELOW_FRACTION = 0.4
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """Every guess of one field moved to its plausible bound, to see what it would change."""
+    """Every uncertain number of one field moved to its plausible bound, to see what it would change."""
 
     field: str
     side: Literal["low", "high"]
@@ -62,7 +62,7 @@ def facts_by_station(site: Site, month: int) -> list[dict[str, Fact]]:
 
 
 def ground(site: Site, facts: Sequence[dict[str, Fact]], shift: Shift | None = None) -> Ground:
-    """Turn the facts of a site's stations into arrays; `shift` moves the guesses of one field to a bound."""
+    """Turn the facts of a site's stations into arrays; `shift` moves those of one field to a bound."""
 
     def column(name: str) -> NDArray[np.float64]:
         return np.array([_value(fact[name], name, shift) for fact in facts])
@@ -119,7 +119,7 @@ def target_depth_mm(site: Site) -> float:
 
 
 def _value(fact: Fact, name: str, shift: Shift | None) -> float:
-    if shift is None or shift.field != name or not fact.assumed:
+    if shift is None or shift.field != name:
         return fact.value
     return fact.low if shift.side == "low" else fact.high
 

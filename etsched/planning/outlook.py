@@ -14,7 +14,7 @@ from etsched.errors import PlanRefused
 if TYPE_CHECKING:
     from datetime import date
 
-    from etsched.model.site import Ban, Site
+    from etsched.model.site import Ban, Site, WateringRules
     from etsched.planning.facts import Fact
     from etsched.planning.ground import Ground
     from etsched.planning.weather_days import Days
@@ -38,11 +38,15 @@ class Outlook:
         return (day - self.days.first).days
 
 
+def opening_day(rules: WateringRules, serves: date) -> date:
+    """Give the day on which the window opens whose water enters before a day's ET."""
+    return serves - timedelta(days=int(rules.closes_at <= rules.opens_at))
+
+
 def watering_night(site: Site, serves: date) -> Night | None:
-    """Give the window whose water enters before a day's ET; None where the day it opens on is no water day."""
+    """Give the window whose water enters before a day's ET; None where it may not open."""
     rules = site.rules
-    crosses = rules.closes_at <= rules.opens_at
-    opens_on = serves - timedelta(days=int(crosses))
+    opens_on = opening_day(rules, serves)
     if opens_on.weekday() not in rules.water_days or any(not ban.terminals for ban in bans_on(site, opens_on)):
         return None
     return night(opens_on, rules.opens_at, rules.closes_at, site.place.zone)

@@ -11,7 +11,7 @@ from etsched.core import runtime
 from etsched.model.finding import Effect, Repair
 from etsched.model.site import Basis, Known
 from etsched.planning import start
-from etsched.planning.assumptions import wanted_minutes
+from etsched.planning.tried import wanted_minutes
 from etsched.planning.week import outlook_of
 from etsched.reference import tables
 from etsched.reference.faults import head_faults, valve_faults

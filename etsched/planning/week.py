@@ -12,13 +12,18 @@ import numpy as np
 from etsched.core.night import Packing, pack, pack_whole
 from etsched.days import day_text
 from etsched.errors import PlanRefused
-from etsched.model.plan import Cycle, NightPlan, Run, Shortfall, StationDay, WaterState, WeekPlan
+from etsched.model.plan import Cycle, NightPlan, Rest, Run, Shortfall, StationDay, WaterState, WeekPlan
 from etsched.planning import assumptions, choice, notes, start, water
 from etsched.planning.ahead import early_tonight
 from etsched.planning.ground import facts_by_station, ground
+from etsched.planning.holds import with_weather_holds
+from etsched.planning.minutes_range import week_ranges
 from etsched.planning.night_asked import chains_of, limits_of, without_last_delay
 from etsched.planning.outlook import WEEK_D, Outlook, ground_tonight, next_chance, span_to_last, watering_night
+from etsched.planning.rests import rests_of, with_ends
+from etsched.planning.tried import tried_minutes
 from etsched.planning.weather_days import Days, days_from_weather, extend
+from etsched.planning.week_bound import week_bound
 from etsched.planning.working import StationNight, working
 
 if TYPE_CHECKING:
@@ -55,9 +60,12 @@ def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | 
     known = earlier or Earlier()
     outlook = outlook_of(site, days, first_day, known)
     plan = plan_nights(outlook, first_deficit(outlook, known), weather.source)
+    tried = tried_minutes(outlook, plan.start)
     return replace(
         plan,
-        assumptions=assumptions.week_assumptions(outlook, plan.start),
+        assumptions=assumptions.week_assumptions(outlook, tried),
+        ranges=week_ranges(outlook, tried),
+        bound=week_bound(outlook, plan),
         notes=(*notes.week_notes(plan, outlook), *_unknown_since(known, first_day), *weather.notes),
         attributions=weather.attributions,
     )
@@ -96,6 +104,7 @@ def outlook_of(site: Site, days: Days, first_day: date, known: Earlier | None = 
     reach = extend(days, first_day + timedelta(days=2 * WEEK_D))
     known = known or Earlier()
     sources = start.sources(site, known.readings, carried=known.water is not None)
+    site = with_weather_holds(site, reach, first_day)
     return Outlook(site, facts, ground(site, facts), reach, first_day, sources)
 
 
@@ -105,8 +114,16 @@ def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: 
     begin = water.state_of(outlook.ground, first_day, deficit)
     nights: list[NightPlan] = []
     books: list[StationDay] = []
+    rests: list[Rest] = []
     for served in range(WEEK_D):
-        deficit = _one_day(outlook, first_day + timedelta(days=served), deficit, nights, books)
+        serves = first_day + timedelta(days=served)
+        window = watering_night(outlook.site, serves)
+        night, credit = (None, np.zeros(len(deficit))) if window is None else _night(outlook, window, deficit)
+        nights += [night] if night else []
+        rests += rests_of(outlook, serves, deficit, night)
+        asked, day = water.pass_day(outlook.ground, outlook.days, outlook.index(serves), deficit, credit)
+        books += water.book_lines(outlook.ground, serves, deficit, asked, day)
+        deficit = day.deficit_mm
     return WeekPlan(
         site=outlook.site,
         first_day=first_day,
@@ -121,6 +138,7 @@ def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: 
         observed_through=max(
             (day.day for day in outlook.days.records if not day.forecast and not day.standing_in), default=None
         ),
+        rests=with_ends(rests, nights),
     )
 
 
@@ -140,23 +158,6 @@ def _check_reach(days: Days, first_day: date, earlier: Earlier | None) -> None:
                 f"the earlier water is that of the morning of {known.morning}, but the weather begins on "
                 f"{days.first} and the week on {first_day}; give weather from {known.morning} on"
             )
-
-
-def _one_day(
-    outlook: Outlook,
-    serves: date,
-    deficit: NDArray[np.float64],
-    nights: list[NightPlan],
-    books: list[StationDay],
-) -> NDArray[np.float64]:
-    window = watering_night(outlook.site, serves)
-    credit = np.zeros(len(deficit))
-    if window is not None:
-        plan, credit = _night(outlook, window, deficit)
-        nights.append(plan)
-    asked, day = water.pass_day(outlook.ground, outlook.days, outlook.index(serves), deficit, credit)
-    books.extend(water.book_lines(outlook.ground, serves, deficit, asked, day))
-    return day.deficit_mm
 
 
 # On a night too short for full waterings all take less, in these steps, before anybody is left out.
@@ -232,9 +233,12 @@ def _run(
 
 
 def _reason(need: choice.Need, at: int, chance: str) -> str:
-    if not need.must[at]:
-        return f"waters early, because a coming night cannot hold everybody; it could wait past the night for {chance}"
-    said = f"would pass its allowable depletion before the night that serves {chance}"
+    if need.must[at]:
+        said = f"would pass its allowable depletion before the night that serves {chance}"
+    else:
+        said = f"waters early, because a coming night cannot hold everybody; it could wait past the night for {chance}"
+    if need.fullness_fraction < 1.0:
+        return f"{said}; the night is too short for full waterings, so that all take less before anybody is left out"
     return f"{said}; room is left for rain that may come" if need.room_mm[at] > 0.0 else said
 
 

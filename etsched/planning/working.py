@@ -124,13 +124,21 @@ def _depth(case: StationNight) -> Iterator[Step]:
         "net depth",
         float(need.net_mm[at]),
         "mm",
-        "all that the root zone lacks at dusk",
+        _net_formula(need, at),
         "refill to field capacity",
     )
     yield _fact(case, "uniformity")
     formula, source = _multiplier(case)
     yield Step("run-time multiplier", float(case.ground.multiplier_factor[at]), "factor", formula, source)
     yield Step("gross depth", float(need.gross_mm[at]), "mm", "net depth × run-time multiplier", "definition")
+
+
+def _net_formula(need: Need, at: int) -> str:
+    if need.fullness_fraction < 1.0:
+        return "less than the root zone lacks at dusk, the night being too short for all"
+    if need.room_mm[at] > 0.0:
+        return "what the root zone lacks at dusk, less the room left for rain that may come"
+    return "all that the root zone lacks at dusk"
 
 
 def _multiplier(case: StationNight) -> tuple[str, str]:

@@ -13,7 +13,7 @@ Mark = Literal["read", "read2", "practice", "memory", "measured"]
 
 # The data files keep the unit their source prints. An inch is 25.4 mm, a pound 453.59237 g and a foot 0.3048 m exactly,
 # so no unit library is needed.
-_CANONICAL = dict.fromkeys(("mm", "fraction", "factor", "pct", "min", "d", "c"), 1.0) | {
+_CANONICAL = dict.fromkeys(("mm", "fraction", "factor", "pct", "min", "d", "c", "m_s", "count"), 1.0) | {
     "in": 25.4,
     "in_h": 25.4,
     "lb_1000ft2": 453.59237 / (1000.0 * 0.3048**2),

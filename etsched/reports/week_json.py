@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
-from etsched.model.plan import Assumption, DayWeather, NightPlan, WeekPlan
+from etsched.model.plan import Assumption, DayWeather, NightPlan, Rest, WeekPlan
 from etsched.model.site import Site
 from etsched.reports import encode
 from etsched.tables.figure import figure, reader_system
 from etsched.tables.nights import NightOrder, night_clock, night_order
+from etsched.tables.rests import HoldRow, hold_table, rest_text
 from etsched.tables.totals import totals
 from etsched.tables.weather import kind_of, weather_table
 from etsched.tables.week import StationRow, week_table
@@ -39,6 +41,10 @@ def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
             ],
             "stations": [_station(row) for row in week_table(plan, read).rows],
             "totals": _totals(plan, read),
+            "bound": None if plan.bound is None else asdict(plan.bound),
+            "remedies": [asdict(each) for each in plan.remedies],
+            "rests": [rest(each, read) for each in plan.rests],
+            "holds": [_hold(row) for row in hold_table(plan)],
             "water": encode.water(plan.start),
             "applied": _applied(plan),
             "water_end": encode.water(plan.end),
@@ -48,6 +54,32 @@ def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
             "weather_credits": list(plan.attributions),
         }
     )
+
+
+def rest(each: Rest, system: UnitSystem) -> dict[str, Any]:
+    """Write why a station does not water on a night."""
+    return {
+        "terminal": each.terminal,
+        "opens_on": each.opens_on.isoformat(),
+        "serves": each.serves.isoformat(),
+        "kind": each.kind.value,
+        "reason": rest_text(each, system),
+        "depletion_mm": each.depletion_mm,
+        "peak_mm": each.peak_mm,
+        "allowable_mm": each.allowable_mm,
+        "waters_next_for": each.until.isoformat() if each.until else None,
+    }
+
+
+def _hold(row: HoldRow) -> dict[str, Any]:
+    return {
+        "kind": row.kind,
+        "stations": row.stations,
+        "first": row.first.isoformat(),
+        "last": row.last.isoformat(),
+        "ends": row.ends,
+        "reason": row.reason,
+    }
 
 
 def _site(site: Site) -> dict[str, Any]:
@@ -113,7 +145,7 @@ def _station(row: StationRow) -> dict[str, Any]:
         "state": row.state,
         "blocked": row.blocked,
         "minutes": row.minutes,
-        "minutes_if_one_guess_is_off": [row.minutes_low, row.minutes_high],
+        "likely": _likely(row),
         "applied_mm": row.depth.value,
         "depth": row.depth.text,
         "volume": row.volume.text,
@@ -122,6 +154,20 @@ def _station(row: StationRow) -> dict[str, Any]:
         "mark": row.mark,
         "remark": row.remark,
         "cells": [cell.text if cell else None for cell in row.cells],
+    }
+
+
+def _likely(row: StationRow) -> dict[str, Any] | None:
+    """Write the likely range of the minutes wanted, what moves it most, and what would narrow it."""
+    if row.likely is None:
+        return None
+    return {
+        "wanted_min": row.likely.wanted_min,
+        "low_min": row.likely.low_min,
+        "high_min": row.likely.high_min,
+        "widest": row.likely.widest,
+        "narrows": row.likely.narrows,
+        "measure": row.likely.measure,
     }
 
 

@@ -12,7 +12,8 @@ from etsched.reports.strip import night_strip
 from etsched.tables.assumptions import assumption_groups
 from etsched.tables.figure import plain, reader_system
 from etsched.tables.nights import night_order
-from etsched.tables.shortfalls import shortfall_table
+from etsched.tables.rests import hold_table
+from etsched.tables.shortfalls import bound_text, remedy_table, shortfall_table
 from etsched.tables.totals import totals
 from etsched.tables.weather import weather_table
 from etsched.tables.week import MARKS, WeekTable, week_table
@@ -61,6 +62,9 @@ def _values(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
         "shortfalls": shortfall_table(plan),
         "guesses": assumption_groups(plan, system),
         "credits": [plain(text).removesuffix(".") for text in plan.attributions],
+        "remedies": remedy_table(plan, system),
+        "bound": bound_text(plan, system),
+        "holds": hold_table(plan),
         "notes": [plain(note) for note in plan.notes],
         "zone": plan.site.place.zone.key,
     }

@@ -6,7 +6,7 @@ from typing import Any
 
 from etsched.model.plan import WeekPlan
 from etsched.reports import encode
-from etsched.reports.week_json import assumption
+from etsched.reports.week_json import assumption, rest
 from etsched.tables.figure import reader_system
 from etsched.tables.nights import night_order
 from etsched.tables.working import find_station, working_table
@@ -33,6 +33,7 @@ def why_json(plan: WeekPlan, terminal: int, system: UnitSystem | None = None) ->
             "area": station.area,
             "blocked": station.blocked,
             "nights": _nights(plan, terminal, read),
+            "rests": [rest(each, read) for each in plan.rests if each.terminal == terminal],
             "books": [encode.books(line) for line in plan.books if line.terminal == terminal],
             "assumptions": [assumption(each, read) for each in plan.assumptions if each.terminal in (None, terminal)],
         }

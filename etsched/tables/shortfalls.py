@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from etsched.model.plan import WeekPlan
 from etsched.tables.clock import night_text
-from etsched.tables.figure import plain
+from etsched.tables.figure import Figure, figure, plain, reader_system
+from etsched.units import UnitSystem
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +19,39 @@ class ShortfallRow:
     area: str
     missing_min: int
     reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RemedyRow:
+    """One thing that would let the nights hold more, beside what would still be lacking."""
+
+    words: str
+    missing: Figure
+    past: Figure  # depletion past allowable, summed over stations and days
+
+
+def remedy_table(plan: WeekPlan, system: UnitSystem | None = None) -> tuple[RemedyRow, ...]:
+    """Write what would make the week fit, the remedy worth most first."""
+    read = reader_system(plan, system)
+    return tuple(
+        RemedyRow(plain(each.words), figure(float(each.missing_min), "min", read), figure(each.past_mm, "mm", read))
+        for each in plan.remedies
+    )
+
+
+def bound_text(plan: WeekPlan, system: UnitSystem | None = None) -> str:
+    """Say how near the week comes to what no plan on its nights could better; nothing where nobody asked."""
+    if plan.bound is None:
+        return ""
+    read, bound = reader_system(plan, system), plan.bound
+    past, least_past, credited, least = (
+        figure(value, "mm", read).text
+        for value in (bound.past_mm, bound.least_past_mm, bound.credited_mm, bound.least_credited_mm)
+    )
+    return (
+        f"All stations together pass their allowable depletion by {past} over the week's days, where no plan on these "
+        f"nights gets below {least_past}; their root zones are credited {credited}, where {least} would end as moist."
+    )
 
 
 def shortfall_table(plan: WeekPlan) -> tuple[ShortfallRow, ...]:

@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Literal
 
 from etsched.days import day_text
-from etsched.model.plan import NightPlan, Run, WeekPlan
+from etsched.model.plan import MinutesRange, NightPlan, Run, WeekPlan
 from etsched.model.site import Station
 from etsched.tables.assumptions import AssumptionRow, assumption_table
 from etsched.tables.figure import Figure, figure, plain, reader_system
@@ -61,8 +61,7 @@ class StationRow:
     depth: Figure
     volume: Volume
     guessed: tuple[str, ...]  # fields nobody measured, the one that moves the minutes most first
-    minutes_low: int | None  # the week's minutes if one guess is off within its bounds
-    minutes_high: int | None
+    likely: MinutesRange | None  # of the minutes that the week wants
     missing_min: int  # that no night could hold
     blocked: str  # why no water arrives
 
@@ -74,10 +73,15 @@ class StationRow:
 
     @property
     def could_be(self) -> str:
-        """The week's minutes if one guess is off: `51–90`, nothing where no guess moves them."""
-        if self.minutes_low is None or self.minutes_low == self.minutes_high:
+        """The likely range of the week's minutes: `51–90`, nothing where nothing uncertain moves them."""
+        if self.likely is None or self.likely.low_min == self.likely.high_min:
             return ""
-        return f"{self.minutes_low}–{self.minutes_high}"
+        return f"{self.likely.low_min}–{self.likely.high_min}"
+
+    @property
+    def would_tell(self) -> str:
+        """The measurement that would narrow the range most, nothing where none would."""
+        return plain(self.likely.measure) if self.likely is not None and self.could_be else ""
 
     @property
     def remark(self) -> str:
@@ -128,7 +132,6 @@ def week_table(plan: WeekPlan, system: UnitSystem | None = None) -> WeekTable:
 def _row(plan: WeekPlan, station: Station, assumed: list[AssumptionRow], system: UnitSystem) -> StationRow:
     runs = [find_run(night, station.terminal) for night in plan.nights]
     watering = [run for run in runs if run is not None]
-    low, high = _minutes_span(assumed)
     shortfalls = [short for night in plan.nights for short in night.shortfalls]
     missing = sum(short.missing_min for short in shortfalls if short.terminal == station.terminal)
     return StationRow(
@@ -144,8 +147,7 @@ def _row(plan: WeekPlan, station: Station, assumed: list[AssumptionRow], system:
         depth=figure(sum(run.applied_mm for run in watering), "mm", system),
         volume=volume(watering, system),
         guessed=tuple(row.field for row in assumed if row.guessed),
-        minutes_low=low,
-        minutes_high=high,
+        likely=next((each for each in plan.ranges if each.terminal == station.terminal), None),
         missing_min=missing,
         blocked="" if station.blocked is None else plain(station.blocked) or "no reason given",
     )
@@ -191,11 +193,3 @@ def _guesses_text(fields: tuple[str, ...]) -> str:
     if len(fields) == 1:
         return f"guessed: {fields[0]}"
     return f"guessed: {fields[0]} and {len(fields) - 1} more"
-
-
-def _minutes_span(assumed: list[AssumptionRow]) -> tuple[int | None, int | None]:
-    """Give the least and most minutes of the week if any one guess stood at a bound."""
-    minutes = [
-        value for row in assumed for value in (row.minutes_now, row.minutes_low, row.minutes_high) if value is not None
-    ]
-    return (min(minutes), max(minutes)) if minutes else (None, None)

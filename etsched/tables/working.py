@@ -7,11 +7,13 @@ from datetime import date
 
 from etsched.days import day_text
 from etsched.errors import PlanRefused
-from etsched.model.plan import NightPlan, Step, WeekPlan
+from etsched.model.plan import Step, WeekPlan
 from etsched.model.site import Station
 from etsched.tables.assumptions import terminals_text
+from etsched.tables.clock import night_text
 from etsched.tables.figure import Figure, figure, plain, reader_system
-from etsched.tables.week import StationRow, find_run, week_table
+from etsched.tables.rests import rest_text
+from etsched.tables.week import find_run, week_table
 from etsched.units import UnitSystem
 
 
@@ -43,16 +45,14 @@ def working_table(plan: WeekPlan, terminal: int, opens_on: date, system: UnitSys
     Raises PlanRefused if the property has no such station or the week no such night.
     """
     read = reader_system(plan, system)
-    table = week_table(plan, read)
-    find_station(plan, terminal)
-    row = next(row for row in table.rows if row.terminal == terminal)
-    index, night = _night(plan, opens_on)
-    run = next((run for run in night.runs if run.terminal == terminal), None)
+    area = plain(find_station(plan, terminal).area)
+    night = next((night for night in plan.nights if night.night.opens_on == opens_on), None)
+    run = None if night is None else find_run(night, terminal)
     return WorkingTable(
         terminal=terminal,
-        area=row.area,
-        night=table.nights[index].label,
-        outcome=_outcome(row, index, plan.nights[index]),
+        area=area,
+        night=day_text(opens_on) if night is None else night_text(night.night),
+        outcome=_outcome(plan, terminal, opens_on, read),
         reason="" if run is None else plain(run.reason),
         steps=() if run is None else tuple(_step(step, read) for step in run.working),
     )
@@ -67,24 +67,18 @@ def find_station(plan: WeekPlan, terminal: int) -> Station:
     raise PlanRefused(f"there is no station at terminal {terminal}; this property has {known}")
 
 
-def _night(plan: WeekPlan, opens_on: date) -> tuple[int, NightPlan]:
-    for index, night in enumerate(plan.nights):
-        if night.night.opens_on == opens_on:
-            return index, night
-    nights = ", ".join(day_text(night.night.opens_on) for night in plan.nights) or "none"
-    raise PlanRefused(f"no watering night opens on {day_text(opens_on)}; the nights of this week: {nights}")
-
-
-def _outcome(row: StationRow, index: int, night: NightPlan) -> str:
-    cell = row.cells[index]
-    if cell is not None:
-        return cell.text
-    if row.blocked:
-        return f"does not run; blocked: {row.blocked}"
-    for short in night.shortfalls:
-        if short.terminal == row.terminal:
-            return f"does not run this night: {short.missing_min} min were wanted; {plain(short.reason)}"
-    return "does not run this night: its root zone can wait for the next chance"
+def _outcome(plan: WeekPlan, terminal: int, opens_on: date, system: UnitSystem) -> str:
+    rest = next((rest for rest in plan.rests if (rest.terminal, rest.opens_on) == (terminal, opens_on)), None)
+    if rest is not None:
+        return f"does not run ({rest.kind}): {rest_text(rest, system)}"
+    table = week_table(plan, system)
+    row = next(row for row in table.rows if row.terminal == terminal)
+    for column, cell in zip(table.nights, row.cells, strict=True):
+        if column.opens_on == opens_on and cell is not None:
+            return cell.text
+    days = sorted({rest.opens_on for rest in plan.rests} | {column.opens_on for column in table.nights})
+    nights = f"{day_text(days[0])} to {day_text(days[-1])}"
+    raise PlanRefused(f"this week has no night that begins on {day_text(opens_on)}; its nights are {nights}")
 
 
 def _step(step: Step, system: UnitSystem) -> WorkingRow:

@@ -10,6 +10,7 @@ from etsched.documents.earlier_week import read_applied, read_week_document
 from etsched.documents.visit_file import read_visits
 from etsched.errors import PlanRefused
 from etsched.planning import start, water
+from etsched.planning.remedies import with_remedies
 from etsched.planning.visit_evaluation import after_visits
 from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import Earlier, outlook_of, plan_week
@@ -37,7 +38,8 @@ def week_from_inputs(inputs: Inputs, before: Before) -> WeekPlan:
     """
     visits = read_visits(before.visits, inputs.site, inputs.today)
     site, earlier = after_visits(inputs.site, visits, earlier_from(inputs, before))
-    return plan_week(site, inputs.weather, inputs.today + timedelta(days=1), earlier)
+    plan = plan_week(site, inputs.weather, inputs.today + timedelta(days=1), earlier)
+    return with_remedies(plan, inputs.weather, earlier)
 
 
 def earlier_from(inputs: Inputs, before: Before) -> Earlier:

@@ -212,7 +212,7 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         "colour",
         "is no key that belongs here",
         'take it out, or use "name", "units", "target_depth", "multiplier_rule", "rain_rule", "crop_set", '
-        '"notes", "place", "watering", "climate", "et_formula", "weather", "ban", "controller" or "station"',
+        '"notes", "place", "watering", "climate", "et_formula", "weather", "ban", "hold", "controller" or "station"',
     ),
     (
         'units = "us"',

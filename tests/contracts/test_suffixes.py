@@ -24,7 +24,10 @@ from etsched.quantities import quantity_of
 
 # Numbers without a unit of their own in the name, each with the reason.
 ALLOWED = {
-    "etsched.model.site.Known.value": "the field that holds a Known says the unit",
+    **dict.fromkeys(
+        [f"etsched.model.site.Known.{bound}" for bound in ("value", "low", "high")],
+        "the field that holds a Known says the unit",
+    ),
     **dict.fromkeys(
         [f"etsched.model.plan.Assumption.{bound}" for bound in ("value", "low", "high")],
         "the suffix stands in a field of its own",

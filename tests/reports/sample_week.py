@@ -15,7 +15,10 @@ from etsched.model.plan import (
     Assumption,
     Cycle,
     DayWeather,
+    MinutesRange,
     NightPlan,
+    Rest,
+    RestKind,
     Run,
     Shortfall,
     StationDay,
@@ -144,6 +147,28 @@ def sample_books() -> tuple[StationDay, ...]:
     )
 
 
+def sample_rests() -> tuple[Rest, ...]:
+    """Of the seven nights only those of Monday, Tuesday and Thursday are told; Tuesday is no water day."""
+
+    def rest(terminal: int, opens_on: date, kind: RestKind, reason: str, until: date | None = None) -> Rest:
+        return Rest(terminal, opens_on, opens_on + timedelta(days=1), kind, reason, 5.0, 7.62, 12.7, until)
+
+    tuesday = MONDAY + timedelta(days=1)
+    blocked, waits = (12, RestKind.BLOCKED, "valve does not open by hand"), (15, RestKind.ENOUGH, "it can wait")
+    return (
+        rest(blocked[0], MONDAY, *blocked[1:]),
+        rest(waits[0], MONDAY, *waits[1:]),
+        *(
+            rest(terminal, tuesday, RestKind.DAY, "Tuesday is no water day", THURSDAY + timedelta(days=1))
+            for terminal in (1, 4, 7)
+        ),
+        rest(blocked[0], tuesday, *blocked[1:]),
+        rest(15, tuesday, RestKind.DAY, "Tuesday is no water day"),
+        rest(blocked[0], THURSDAY, *blocked[1:]),
+        rest(15, THURSDAY, RestKind.FULL, "the soil is full"),
+    )
+
+
 def sample_week(units: str = "us") -> WeekPlan:
     layers = {1: (10.0, 4.0), 4: (8.0, 3.0), 7: (9.0, 4.5), 12: (20.0, 9.0), 15: (2.0, 0.0)}
     thick = dict.fromkeys(layers, (152.4, 50.8))
@@ -159,6 +184,12 @@ def sample_week(units: str = "us") -> WeekPlan:
         notes=("Station 12 gets no minutes until its valve opens.",),
         weather_source="larkmoor.csv",
         observed_through=date(2026, 7, 13),
+        rests=sample_rests(),
+        ranges=(
+            MinutesRange(1, 40, 30, 48, "root_depth", "root_depth", "a soil core"),
+            MinutesRange(7, 56, 44, 70, "root_depth", "root_depth", "a soil core"),
+            MinutesRange(4, 64, 64, 64, "", "", ""),
+        ),
     )
 
 
@@ -181,6 +212,7 @@ def renamed(plan: WeekPlan, text: str) -> WeekPlan:
         site=replace(plan.site, name=text, stations=stations, notes=(text,)),
         nights=nights,
         days=tuple(replace(day, filled=(text,)) for day in plan.days),
+        rests=tuple(replace(rest, reason=text) for rest in plan.rests),
         assumptions=tuple(replace(each, field=text, source=text, measure=text) for each in plan.assumptions),
         notes=(text,),
         weather_source=text,

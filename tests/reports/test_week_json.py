@@ -85,7 +85,14 @@ def test_stations_and_shortfalls():
     document = read()
     assert [each["state"] for each in document["stations"]] == ["runs", "runs", "runs", "blocked", "rests"]
     assert document["stations"][3]["blocked"] == "valve does not open by hand"
-    assert document["stations"][0]["minutes_if_one_guess_is_off"] == [30, 48]
+    assert document["stations"][0]["likely"] == {
+        "wanted_min": 40,
+        "low_min": 30,
+        "high_min": 48,
+        "widest": "root_depth",
+        "narrows": "root_depth",
+        "measure": "a soil core",
+    }
     assert document["nights"][1]["shortfalls"] == [
         {
             "terminal": 7,

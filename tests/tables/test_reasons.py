@@ -1,15 +1,16 @@
 import math
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from etsched.errors import PlanRefused
 from etsched.tables.assumptions import assumption_groups, assumption_table, terminals_text
 from etsched.tables.books import books_table
+from etsched.tables.rests import hold_table
 from etsched.tables.weather import weather_table
 from etsched.tables.working import first_night, working_table
-from tests.reports.sample_week import MONDAY, THURSDAY, sample_week
+from tests.reports.sample_week import MONDAY, sample_week
 
 
 def test_weather_rows():
@@ -117,8 +118,26 @@ def test_working_step_by_step():
 
 def test_working_of_a_station_that_does_not_run():
     blocked = working_table(sample_week(), 12, MONDAY)
-    assert (blocked.outcome, blocked.steps) == ("does not run; blocked: valve does not open by hand", ())
-    assert working_table(sample_week(), 15, THURSDAY).outcome.startswith("does not run this night: ")
+    said = "does not run (blocked): valve does not open by hand; it gets no minutes until it is repaired"
+    assert (blocked.outcome, blocked.steps) == (said, ())
+    # 7.62 mm and 12.7 mm are 0.30 in and 0.50 in.
+    assert working_table(sample_week(), 15, MONDAY).outcome == (
+        "does not run (enough): it can wait (it would lack 0.30 in by then and may lack 0.50 in); "
+        "it does not water again this week"
+    )
+    tuesday = working_table(sample_week(), 4, MONDAY + timedelta(days=1))
+    assert (tuesday.night, tuesday.outcome) == (
+        "Tue Jul 14",
+        "does not run (no water day): Tuesday is no water day; it waters next for Fri Jul 17",
+    )
+
+
+def test_what_keeps_valves_shut():
+    rows = hold_table(sample_week())
+    assert [(row.kind, row.stations, row.nights, row.ends) for row in rows] == [
+        ("blocked", "12", "Mon Jul 13–Thu Jul 16", "when it is repaired"),
+        ("saturated", "15", "Thu Jul 16", "not this week"),
+    ]
 
 
 def test_first_night():
@@ -129,5 +148,5 @@ def test_first_night():
 def test_working_of_nothing_known_is_refused_with_what_there_is():
     with pytest.raises(PlanRefused, match="no station at terminal 3; this property has 1, 4, 7, 12, 15"):
         working_table(sample_week(), 3, MONDAY)
-    with pytest.raises(PlanRefused, match=r"no watering night opens on Tue Jul 14; .*: Mon Jul 13, Thu Jul 16"):
-        working_table(sample_week(), 7, date(2026, 7, 14))
+    with pytest.raises(PlanRefused, match="begins on Mon Jul 20; its nights are Mon Jul 13 to Thu Jul 16"):
+        working_table(sample_week(), 7, date(2026, 7, 20))

@@ -1,0 +1,138 @@
+"""What would make a week fit whose nights are too short: each remedy planned through, the one worth most in front."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import time
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from etsched.model.plan import Remedy
+from etsched.model.site import Basis, Known
+from etsched.planning import water
+from etsched.planning.ground import facts_by_station, ground
+from etsched.planning.holds import with_weather_holds
+from etsched.planning.weather_days import days_from_weather
+from etsched.planning.week import Earlier, outlook_of, plan_nights
+from etsched.planning.week_bound import past_allowable_mm
+from etsched.reference import tables
+
+if TYPE_CHECKING:
+    from etsched.frames.weather import Weather
+    from etsched.model.plan import WeekPlan
+    from etsched.model.site import Site, Station
+    from etsched.planning.outlook import Outlook
+
+_LONGER_MIN = 60
+_MOST_REPAIRS = 3
+_DAY_MIN = 24 * 60
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def with_remedies(plan: WeekPlan, weather: Weather, earlier: Earlier | None = None) -> WeekPlan:
+    """Give the plan with what would make it fit, where something is missing."""
+    if not missing_min(plan):
+        return plan
+    outlook = outlook_of(plan.site, days_from_weather(weather, plan.site), plan.first_day, earlier)
+    return replace(plan, remedies=week_remedies(outlook, plan))
+
+
+def week_remedies(outlook: Outlook, plan: WeekPlan) -> tuple[Remedy, ...]:
+    """Try, one at a time, what would let the nights hold more, and keep what does.
+
+    Worth goes by the depletion past allowable that is left, then by the minutes still missing: minutes that one night
+    cannot hold are wanted again the next, so that more nights can count more of them.
+    """
+    tried = [_tried(outlook, plan, words, site) for words, site in _changes(outlook, plan)]
+    better = [each for each in tried if (each.past_mm, each.missing_min) < (_past_mm(plan), missing_min(plan))]
+    return tuple(sorted(better, key=lambda each: (each.past_mm, each.missing_min)))
+
+
+def missing_min(plan: WeekPlan) -> int:
+    """Minutes that the nights of a week could not hold."""
+    return sum(short.missing_min for night in plan.nights for short in night.shortfalls)
+
+
+def _changes(outlook: Outlook, plan: WeekPlan) -> Iterator[tuple[str, Site]]:
+    site = outlook.site
+    yield from _repairs(outlook, plan)
+    yield from _longer(site)
+    for weekday in sorted(set(range(7)) - site.rules.water_days):
+        rules = replace(site.rules, water_days=site.rules.water_days | {weekday})
+        yield f"water on {_WEEKDAYS[weekday]} too, where the place allows it", replace(site, rules=rules)
+    more = site.rules.max_valves_count + 1
+    rules = replace(site.rules, max_valves_count=more)
+    held = "within max_flow" if site.rules.max_flow_l_min else "if supply and controller hold them"
+    yield f"open {more} valves at once, {held}", replace(site, rules=rules)
+
+
+def _repairs(outlook: Outlook, plan: WeekPlan) -> Iterator[tuple[str, Site]]:
+    """Make the stations water evenly whose unevenness takes most of the nights' minutes."""
+    minutes = {station.terminal: 0 for station in plan.site.stations}
+    for night in plan.nights:
+        for run in night.runs:
+            minutes[run.terminal] += run.length_min
+        for short in night.shortfalls:
+            minutes[short.terminal] += short.missing_min
+    good = [_good_uniformity(station) for station in outlook.site.stations]
+    even = [
+        replace(station, uniformity=known) for station, known in zip(outlook.site.stations, good, strict=True)
+    ]
+    mended_site = replace(outlook.site, stations=tuple(even))
+    mended = ground(mended_site, facts_by_station(mended_site, outlook.first_day.month))
+    saved = 1.0 - mended.multiplier_factor / outlook.ground.multiplier_factor
+    worth = [saved[at] * minutes[station.terminal] for at, station in enumerate(outlook.site.stations)]
+    for at in np.argsort(-np.array(worth), kind="stable")[:_MOST_REPAIRS].tolist():
+        station = outlook.site.stations[at]
+        if worth[at] < 1.0 or station.blocked is not None:
+            continue
+        stations = tuple(even[at] if each is station else each for each in outlook.site.stations)
+        until = f"until DU(lq) is {good[at].value:.0%}"
+        yield f"repair the heads of station {station.terminal} ({station.area}) {until}", replace(outlook.site, stations=stations)
+
+
+def _good_uniformity(station: Station) -> Known:
+    good = tables.uniformity(station.head)
+    as_found = station.uniformity.value if station.uniformity else good.value
+    return Known(max(good.high, as_found), Basis.TYPICAL, good.source)
+
+
+def _longer(site: Site) -> Iterator[tuple[str, Site]]:
+    rules = site.rules
+    if (_minute(rules.closes_at) - _minute(rules.opens_at)) % _DAY_MIN + _LONGER_MIN >= _DAY_MIN:
+        return
+    # Sooner rather than later, for the night should end by sunrise; later where sooner would be the day before.
+    opens, closes = _minute(rules.opens_at) - _LONGER_MIN, _minute(rules.closes_at) + _LONGER_MIN
+    if opens >= 0:
+        longer = replace(rules, opens_at=_clock(opens))
+        yield f"open the window an hour sooner, at {longer.opens_at:%H:%M}", replace(site, rules=longer)
+    elif closes < _DAY_MIN:
+        longer = replace(rules, closes_at=_clock(closes))
+        yield f"close the window an hour later, at {longer.closes_at:%H:%M}", replace(site, rules=longer)
+
+
+def _minute(clock: time) -> int:
+    return clock.hour * 60 + clock.minute
+
+
+def _clock(minute: int) -> time:
+    return time(minute // 60, minute % 60)
+
+
+def _tried(outlook: Outlook, plan: WeekPlan, words: str, site: Site) -> Remedy:
+    facts = facts_by_station(site, outlook.first_day.month)
+    changed = replace(
+        outlook,
+        site=with_weather_holds(site, outlook.days, outlook.first_day),
+        facts=facts,
+        ground=ground(site, facts),
+    )
+    week = plan_nights(changed, water.deficit_from(changed.ground, plan.start), plan.weather_source)
+    return Remedy(words, missing_min(week), _past_mm(week))
+
+
+def _past_mm(plan: WeekPlan) -> float:
+    working = {station.terminal for station in plan.site.stations if station.blocked is None}
+    return past_allowable_mm(line for line in plan.books if line.terminal in working)
