@@ -14,6 +14,7 @@ from etsched.tables.assumptions import assumption_groups
 from etsched.tables.books import books_table
 from etsched.tables.et import COLUMNS, et_table
 from etsched.tables.figure import plain
+from etsched.tables.light_runs import LIGHT_TITLE, LightRow, light_table
 from etsched.tables.nights import NightColumn
 from etsched.tables.rests import hold_table
 from etsched.tables.season import season_table
@@ -70,6 +71,9 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     for sign, text in MARKS.items():
         if sign in used:
             out.print(f"{sign} {text}")
+    if light := light_table(plan, system):
+        out.print()
+        out.print(_light_grid(light))
     missing = [(row.night, str(row.terminal), f"{row.missing_min} min", row.reason) for row in shortfall_table(plan)]
     if missing:
         out.print()
@@ -134,6 +138,15 @@ def _night_lists(table: WeekTable) -> Table:
             if (cell := row.cells[index]) is not None
         ]
     return grid(("", ">st.", "area", "first start", "cycles", ">soak"), rows)
+
+
+def _light_grid(rows: Sequence[LightRow]) -> Table:
+    """Set the runs by day, a line a station and day."""
+    cells = [
+        (row.label, str(row.terminal), row.area, ", ".join(row.starts), str(row.each_min), row.depth.text)
+        for row in rows
+    ]
+    return grid(("day", ">st.", "area", "starts", ">min each", ">depth"), cells, LIGHT_TITLE)
 
 
 def _show_guesses(out: Console, plan: WeekPlan, system: UnitSystem | None) -> None:

@@ -8,8 +8,8 @@ from typing import Any
 
 from etsched.documents.lines import Path
 from etsched.documents.refusals import shown
-from etsched.documents.site_model import PlaceIn, StationIn, WateringIn
-from etsched.model.site import Basis
+from etsched.documents.site_model import NewTurfIn, PlaceIn, StationIn, WateringIn
+from etsched.model.site import Basis, TurfMode
 from etsched.reference.tables import least_cycle
 from etsched.units import UnitSystem, say
 
@@ -79,6 +79,17 @@ def window_holds_a_cycle(watering: WateringIn, stations: Stations) -> Iterator[T
         yield ("watering", "closes"), wrong, "open the window longer"
 
 
+def light_hours_hold_a_run(hours: NewTurfIn, stations: Stations) -> Iterator[Trouble]:
+    """Find hours by day into which the least cycle of a station with new turf does not fit."""
+    length = _minute(hours.closes) - _minute(hours.opens)
+    new = [each for each in stations.values() if each.mode in {TurfMode.NEW_SEED, TurfMode.NEW_SOD}]
+    longest = max(new, key=_least_cycle_min, default=None)
+    if longest is not None and _least_cycle_min(longest) > length:
+        least = f"the least cycle of station {longest.terminal}, {_least_cycle_min(longest):g} min"
+        wrong = f"the {length} min between opening and closing do not hold {least}"
+        yield ("new_turf", "closes"), wrong, "let the hours be longer"
+
+
 def flows_fit(watering: WateringIn, stations: Stations, units: UnitSystem) -> Iterator[Trouble]:
     """Find stations that take more than the supply gives."""
     for index, station in stations.items():
@@ -90,7 +101,11 @@ def flows_fit(watering: WateringIn, stations: Stations, units: UnitSystem) -> It
 
 def station_agrees(index: int, station: StationIn, units: UnitSystem) -> Iterator[Trouble]:
     """Find figures of one station that contradict each other."""
-    for key, wrong, remedy in (*_rates_agree(station, units), *_depths_agree(station, units)):
+    for key, wrong, remedy in (
+        *_rates_agree(station, units),
+        *_depths_agree(station, units),
+        *_mode_agrees(station),
+    ):
         yield ("station", index, key), wrong, remedy
 
 
@@ -124,6 +139,15 @@ def _depths_agree(station: StationIn, units: UnitSystem) -> Iterator[tuple[str, 
         missing, held = (say(each, "mm", units) for each in (depletion.value, roots.value * water.value))
         wrong = f"{missing} is more than the root zone can hold, {held}"
         yield "depletion", wrong, "correct the depletion, root_depth or available_water"
+
+
+def _mode_agrees(station: StationIn) -> Iterator[tuple[str, str, str]]:
+    special = station.mode not in {None, TurfMode.NORMAL}
+    if special and station.mode_since is None:
+        remedy = "add mode_since, the day it was sown or laid, or fell dormant"
+        yield "mode", f'"{station.mode}" does not say since when', remedy
+    if station.mode_since is not None and not special:
+        yield "mode_since", "stands without a mode", 'add mode = "new seed", "new sod" or "dormant", or take it out'
 
 
 def _least_cycle_min(station: StationIn) -> float:

@@ -7,16 +7,39 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from etsched.documents.refusals import clean, closest, shown, written_out
-from etsched.documents.site_model import KnownValue, PlaceIn, SiteIn, StationIn, Strict, WateringIn
+from etsched.documents.site_model import (
+    BanIn,
+    ControllerIn,
+    FeedIn,
+    KnownValue,
+    NewTurfIn,
+    PlaceIn,
+    RestrictionIn,
+    SiteIn,
+    StationIn,
+    Strict,
+    WateringIn,
+)
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
     from etsched.documents.lines import Path
 
-_TABLES: dict[str, type[Strict]] = {"place": PlaceIn, "watering": WateringIn, "station": StationIn}
-_MODELS: dict[str, type[Strict]] = {"": SiteIn, **_TABLES}
-_HEADERS = {"place": "[place]", "watering": "[watering]", "station": "[[station]]"}
+_TABLES: dict[str, type[Strict]] = {
+    "place": PlaceIn,
+    "watering": WateringIn,
+    "station": StationIn,
+    "weather": FeedIn,
+    "ban": BanIn,
+    "restriction": RestrictionIn,
+    "new_turf": NewTurfIn,
+    "controller": ControllerIn,
+}
+# Where a misplaced key may belong; words such as `first` and `file` belong to several of the other tables.
+_MODELS: dict[str, type[Strict]] = {"": SiteIn, "place": PlaceIn, "watering": WateringIn, "station": StationIn}
+_LISTS = {"station", "weather", "ban", "restriction"}
+_HEADERS = {name: f"[[{name}]]" if name in _LISTS else f"[{name}]" for name in _TABLES}
 
 
 def field_name(path: Path, document: Mapping[str, Any]) -> str:
@@ -47,7 +70,8 @@ def sentence(fault: ErrorDetails) -> tuple[str, str]:
         case "list_type" if isinstance(raw, dict):
             words = (
                 "is one table in single brackets",
-                "write [[station]], in double brackets, for every valve",
+                f"write {_HEADERS[str(path[0])]}, in double brackets, for "
+                + ("every valve" if path[0] == "station" else "each of them"),
             )
         case _:  # a value where a table belongs
             words = "is not written as a table", f"write {_HEADERS[str(path[0])]} with its keys below it"

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from etsched.documents import site_checks
 from etsched.documents.lines import line_of
 from etsched.documents.site_faults import field_name, sentence
-from etsched.documents.site_model import PlaceIn, SiteIn, StationIn, Strict, WateringIn
+from etsched.documents.site_model import NewTurfIn, PlaceIn, SiteIn, StationIn, Strict, WateringIn
 from etsched.documents.toml_text import parse_toml, read_text
 from etsched.errors import Problem, SiteRefused
 from etsched.model.site import FeedChoice, Site
@@ -71,6 +71,8 @@ def _contradictions(document: Mapping[str, Any]) -> Iterator[site_checks.Trouble
     if watering := _read(WateringIn, document.get("watering")):
         yield from site_checks.window_holds_a_cycle(watering, stations)
         yield from site_checks.flows_fit(watering, stations, units)
+    if new_turf := _read(NewTurfIn, document.get("new_turf")):
+        yield from site_checks.light_hours_hold_a_run(new_turf, stations)
     yield from site_checks.bans_name_stations(document.get("ban"), tables)
     for index, station in stations.items():
         yield from site_checks.station_agrees(index, station, units)
@@ -110,4 +112,6 @@ def _as_site(site: SiteIn) -> Site:
         controller=site.controller.as_controller() if site.controller else None,
         bans=tuple(ban.as_ban() for ban in site.ban),
         hold_limits=site.hold.as_limits() if site.hold else None,
+        restrictions=tuple(each.as_restriction() for each in site.restriction),
+        new_turf=site.new_turf.as_hours() if site.new_turf else None,
     )

@@ -23,10 +23,13 @@ from etsched.model.site import (
     HoldLimits,
     Known,
     MultiplierRule,
+    NewTurfHours,
     Place,
     RainRule,
+    Restriction,
     Station,
     TurfGroup,
+    TurfMode,
     WateringRules,
 )
 from etsched.planning.et_formulas import FORMULAS
@@ -40,6 +43,7 @@ BasisIn = Annotated[Basis, OneOf("way of knowing", lambda: [*Basis], Basis)]
 HeadIn = Annotated[Head, OneOf("kind of head", lambda: [*Head], Head)]
 TurfIn = Annotated[TurfGroup, OneOf("turf group", lambda: [*TurfGroup], TurfGroup)]
 ExposureIn = Annotated[Exposure, OneOf("exposure", lambda: [*Exposure], Exposure)]
+ModeIn = Annotated[TurfMode, OneOf("mode of turf", lambda: [*TurfMode], TurfMode)]
 SoilIn = Annotated[str, OneOf("soil texture", soil_textures)]
 UnitsIn = Annotated[UnitSystem, OneOf("unit system", lambda: ("us", "metric"))]
 CropSetIn = Annotated[str, OneOf("set of crop factors", crop_sets)]
@@ -206,6 +210,8 @@ class StationIn(Strict, title="Station"):
     least_depth: KnownValue[typed.LeastDepth] | None = Field(
         None, description="The depth that one watering brings at least."
     )
+    mode: ModeIn | None = Field(None, description="What state the turf is in, where an ordinary week does not fit it.")
+    mode_since: words.DayIn | None = Field(None, description="The day it was sown or laid, or fell dormant.")
 
     def as_station(self) -> Station:
         """Give the station as the model holds it."""
@@ -228,6 +234,8 @@ class StationIn(Strict, title="Station"):
             blocked=self.blocked,
             priority_count=self.priority,
             most_min=self.most_minutes,
+            mode=self.mode,
+            mode_since=self.mode_since,
             **known,
         )
 
@@ -261,6 +269,54 @@ class HoldIn(Strict, title="Holds"):
     def as_limits(self) -> HoldLimits:
         """Give the limits as the model holds them."""
         return HoldLimits(self.wind, self.freeze)
+
+
+class RestrictionIn(Strict, title="Restriction"):
+    """Days on which less water or fewer nights are allowed."""
+
+    first: words.DayIn = Field(description="Its first day.", examples=["2026-07-15"])
+    last: words.DayIn = Field(description="Its last day.", examples=["2026-08-31"])
+    reason: words.Note = Field(description="Who says so.", examples=["Water district"])
+    cut: typed.Cut | None = Field(None, description="By how much less than the same week would take without it.")
+    most_nights: words.NightCount | None = Field(None, description="Nights of a week on which any water may run.")
+
+    @model_validator(mode="after")
+    def restricts(self) -> Self:
+        """Refuse one that ends before it begins, restricts nothing, or is a ban by another name."""
+        if self.last < self.first:
+            raise refuse("ends before it begins", "correct its first or its last day")
+        if self.most_nights == 0:
+            raise refuse("leaves no night", "write a [[ban]] with the same days instead")
+        if self.cut is None and self.most_nights is None:
+            raise refuse("restricts nothing", 'add cut = "20 %", most_nights = 2, or both')
+        return self
+
+    def as_restriction(self) -> Restriction:
+        """Give the restriction as the model holds it."""
+        return Restriction(self.first, self.last, self.reason, self.cut or 0.0, self.most_nights)
+
+
+class NewTurfIn(Strict, title="New turf"):
+    """Hours by day in which new seed and new sod may have light runs."""
+
+    opens: words.ClockTime = Field(description="Local time at which light runs may begin.", examples=["09:00"])
+    closes: words.ClockTime = Field(
+        description="Local time of the same day by which every valve is shut.", examples=["17:00"]
+    )
+    permit: words.Note = Field(
+        description="What allows watering by day: a permit, or a rule of the place.", examples=["Permit for new lawns"]
+    )
+
+    @model_validator(mode="after")
+    def lies_in_one_day(self) -> Self:
+        """Refuse hours that end before they begin."""
+        if self.closes <= self.opens:
+            raise refuse("closes before it opens", "let both lie in one day, the opening first")
+        return self
+
+    def as_hours(self) -> NewTurfHours:
+        """Give the hours as the model holds them."""
+        return NewTurfHours(self.opens, self.closes, self.permit)
 
 
 class ControllerIn(Strict, title="Controller"):
@@ -329,5 +385,7 @@ class SiteIn(Strict, title="Site file"):
     weather: list[FeedIn] = Field([], description="The chain of weather feeds, the one to believe first at the top.")
     ban: list[BanIn] = Field([], description="Days on which no watering may begin.")
     hold: HoldIn | None = Field(None, description="The weather that keeps valves shut.")
+    restriction: list[RestrictionIn] = Field([], description="Days on which less water or fewer nights are allowed.")
+    new_turf: NewTurfIn | None = Field(None, description="Hours by day for light runs of new seed and new sod.")
     controller: ControllerIn | None = Field(None, description="The clock that runs the valves.")
     station: list[StationIn] = Field(min_length=1, description="One table for each valve.")

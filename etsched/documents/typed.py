@@ -161,6 +161,7 @@ FirstRunoff = Annotated[float, Typed("First runoff", "min", "1 min", "600 min", 
 LeastCycle = Annotated[float, Typed("Least cycle", "min", "1 min", "120 min", ("3 min",))]
 PercentBound = Annotated[float, Typed("Percent adjust", "pct", "0 %", "400 %", ("200 %",))]
 PercentStep = Annotated[float, Positive("Step of percent adjust", "pct", "0 %", "50 %", ("5 %",))]
+Cut = Annotated[float, Positive("Cut", "pct", "0 %", "100 %", ("20 %",))]
 MostMinutes = Annotated[float, Typed("Most minutes", "min", "1 min", "1440 min", ("60 min",))]
 HoldWind = Annotated[float, Positive("Wind", "m_s", "0 mph", "60 mph", ("15 mph", "7 m/s"))]
 HoldFreeze = Annotated[float, Typed("Freezing", "c", "10 °F", "50 °F", ("35 °F", "2 °C"))]

@@ -7,6 +7,7 @@ from datetime import date
 from enum import StrEnum
 
 from etsched.days import Night
+from etsched.model.light_runs import LightDay
 from etsched.model.site import Basis, Site
 
 
@@ -137,6 +138,9 @@ class RestKind(StrEnum):
     BAN = "ban"
     WIND = "wind"
     FREEZE = "freeze"
+    RESTRICTION = "restriction"
+    DORMANT = "dormant"
+    LIGHT = "runs by day"
     DAY = "no water day"
     SHORT = "does not fit"
 
@@ -232,6 +236,8 @@ class WeekPlan:
     notes: tuple[str, ...]
     weather_source: str
     attributions: tuple[str, ...] = ()  # words that must stand with every output
+    light: tuple[LightDay, ...] = ()  # runs by day of new seed and new sod
+    watered: tuple[tuple[int, date, int], ...] = ()  # last run of dormant turf before: terminal, day served, minutes
     observed_through: date | None = None  # last day whose weather was observed; None where none was
     rests: tuple[Rest, ...] = ()  # by day served, then terminal
     ranges: tuple[MinutesRange, ...] = ()  # by terminal

@@ -41,6 +41,15 @@ class Exposure(StrEnum):
     PAVING = "by paving"
 
 
+class TurfMode(StrEnum):
+    """In what state the turf of a station is, where an ordinary week does not fit it."""
+
+    NORMAL = "normal"
+    NEW_SEED = "new seed"
+    NEW_SOD = "new sod"
+    DORMANT = "dormant"
+
+
 class MultiplierRule(StrEnum):
     """Which rule turns distribution uniformity into a run-time multiplier."""
 
@@ -96,6 +105,7 @@ class HoldKind(StrEnum):
     BAN = "ban"
     WIND = "wind"
     FREEZE = "freeze"
+    RESTRICTION = "restriction"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +128,26 @@ class HoldLimits:
 
     most_wind_m_s: float | None = None
     freeze_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Restriction:
+    """Days, both included, on which less water or fewer nights are allowed than the water days give."""
+
+    first: date
+    last: date
+    reason: str
+    cut_pct: float = 0.0  # by so much less than the same week would take without it
+    most_nights_count: int | None = None  # nights of a week on which any water may run
+
+
+@dataclass(frozen=True, slots=True)
+class NewTurfHours:
+    """Hours by day in which new seed and new sod may have light runs, and what allows them."""
+
+    opens_at: time
+    closes_at: time
+    permit: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +195,8 @@ class Station:
     priority_count: int | None = None  # who is served first where nights are short: 1 before 2
     most_min: float | None = None  # minutes in a night that it may not exceed
     least_depth: Known | None = None  # mm that one watering brings at least, net
+    mode: TurfMode | None = None
+    mode_since: date | None = None  # the day it was sown or laid, or fell dormant
 
 
 # The weather feeds a site may name; a chain of them says who is believed first.
@@ -210,4 +242,6 @@ class Site:
     controller: Controller | None = None
     bans: tuple[Ban, ...] = field(default=())
     hold_limits: HoldLimits | None = None
+    restrictions: tuple[Restriction, ...] = field(default=())
+    new_turf: NewTurfHours | None = None
     et_formula: str = "fao56"  # planning.et_formulas.FORMULAS; another one is used where its data are known

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from etsched.core.night import bound
-from etsched.planning import choice, water
+from etsched.planning import choice, modes, water
 from etsched.planning.night_asked import chains_of, limits_of
 from etsched.planning.outlook import WEEK_D, ground_tonight, span_to_last, watering_night
 
@@ -56,7 +56,8 @@ def _as_they_come(outlook: Outlook, serves: date, deficit_mm: NDArray[np.float64
         credit = np.zeros(len(deficit))
         window = watering_night(outlook.site, day)
         if window is not None and day < last:
-            need = choice.need(ground_tonight(outlook, window), outlook.days, span_to_last(outlook, day), deficit)
+            here = modes.usual(outlook.site, day, ground_tonight(outlook, window))
+            need = choice.need(here, outlook.days, span_to_last(outlook, day), deficit)
             nights.append(_Coming(window, need, need.cycles_count > 0))
             _, credit = water.credited(outlook.ground, need.cycles_count * need.cycle_min)
         deficit = water.pass_day(outlook.ground, outlook.days, index, deficit, credit)[1].deficit_mm

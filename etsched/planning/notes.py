@@ -10,6 +10,7 @@ import numpy as np
 from etsched.days import day_text
 from etsched.planning import water
 from etsched.planning.ground import REPAIR_BELOW_FRACTION
+from etsched.planning.modes import dormant_on
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -72,7 +73,12 @@ def _short_cycles(outlook: Outlook) -> Iterator[str]:
 
 def _past_allowable(plan: WeekPlan) -> Iterator[str]:
     past: dict[int, list[str]] = {}
-    blocked = {station.terminal for station in plan.site.stations if station.blocked is not None}
+    # Whoever is blocked has been told of already; dormant turf is meant to be dry.
+    blocked = {
+        station.terminal
+        for station in plan.site.stations
+        if station.blocked is not None or dormant_on(station, plan.first_day)
+    }
     for line in plan.books:
         if line.end_mm > line.allowable_mm + water.CLOSES_TO_MM and line.terminal not in blocked:
             past.setdefault(line.terminal, []).append(day_text(line.day)[:3])

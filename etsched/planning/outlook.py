@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -12,8 +12,12 @@ from etsched.days import Night, night
 from etsched.errors import PlanRefused
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date
 
+    from numpy.typing import NDArray
+
+    from etsched.model.light_runs import LightDay
     from etsched.model.site import Ban, Site, WateringRules
     from etsched.planning.facts import Fact
     from etsched.planning.ground import Ground
@@ -32,6 +36,9 @@ class Outlook:
     days: Days
     first_day: date
     start_sources: tuple[str, ...]  # how each station's water on the first morning is known
+    light: tuple[LightDay, ...] = ()  # runs by day of new turf, settled before the nights
+    watered_min: Mapping[tuple[int, date], int] = field(default_factory=dict)  # known to have run: (terminal, day)
+    allowance_min: NDArray[np.int64] | None = None  # minutes (S,) that a cut leaves the nights it holds on
 
     def index(self, day: date) -> int:
         """Place of a day in the weather arrays."""

@@ -14,9 +14,9 @@ from etsched.model.site import Basis, Known
 from etsched.planning import water
 from etsched.planning.ground import facts_by_station, ground
 from etsched.planning.holds import with_weather_holds
+from etsched.planning.thirst import past_allowable_mm
 from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import Earlier, outlook_of, plan_nights
-from etsched.planning.week_bound import past_allowable_mm
 from etsched.reference import tables
 
 if TYPE_CHECKING:
@@ -46,7 +46,8 @@ def week_remedies(outlook: Outlook, plan: WeekPlan) -> tuple[Remedy, ...]:
     cannot hold are wanted again the next, so that more nights can count more of them.
     """
     tried = [_tried(outlook, plan, words, site) for words, site in _changes(outlook, plan)]
-    better = [each for each in tried if (each.past_mm, each.missing_min) < (_past_mm(plan), missing_min(plan))]
+    now = (past_allowable_mm(plan.site, plan.first_day, plan.books), missing_min(plan))
+    better = [each for each in tried if (each.past_mm, each.missing_min) < now]
     return tuple(sorted(better, key=lambda each: (each.past_mm, each.missing_min)))
 
 
@@ -89,8 +90,8 @@ def _repairs(outlook: Outlook, plan: WeekPlan) -> Iterator[tuple[str, Site]]:
         if worth[at] < 1.0 or station.blocked is not None:
             continue
         stations = tuple(even[at] if each is station else each for each in outlook.site.stations)
-        until = f"until DU(lq) is {good[at].value:.0%}"
-        yield f"repair the heads of station {station.terminal} ({station.area}) {until}", replace(outlook.site, stations=stations)
+        who, even_again = f"station {station.terminal} ({station.area})", f"DU(lq) is {good[at].value:.0%}"
+        yield f"repair the heads of {who} until {even_again}", replace(outlook.site, stations=stations)
 
 
 def _good_uniformity(station: Station) -> Known:
@@ -130,9 +131,4 @@ def _tried(outlook: Outlook, plan: WeekPlan, words: str, site: Site) -> Remedy:
         ground=ground(site, facts),
     )
     week = plan_nights(changed, water.deficit_from(changed.ground, plan.start), plan.weather_source)
-    return Remedy(words, missing_min(week), _past_mm(week))
-
-
-def _past_mm(plan: WeekPlan) -> float:
-    working = {station.terminal for station in plan.site.stations if station.blocked is None}
-    return past_allowable_mm(line for line in plan.books if line.terminal in working)
+    return Remedy(words, missing_min(week), past_allowable_mm(week.site, week.first_day, week.books))

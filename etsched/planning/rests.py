@@ -11,6 +11,7 @@ import numpy as np
 from etsched.days import day_text
 from etsched.model.plan import Rest, RestKind, Shortfall
 from etsched.planning import choice
+from etsched.planning.modes import dormant_on, stage_on
 from etsched.planning.outlook import bans_on, opening_day, span_to_last
 
 if TYPE_CHECKING:
@@ -112,10 +113,18 @@ def _own(
     for ban in bans_on(outlook.site, opening_day(outlook.site.rules, serves)):
         if station.terminal in ban.terminals:
             return RestKind(ban.kind.value), f"{ban.reason}, up to the night of {day_text(ban.last)}"
-    return None if short is None else (RestKind.SHORT, short.reason)
+    if short is not None:
+        return RestKind.SHORT, short.reason
+    if dormant_on(station, serves):
+        return RestKind.DORMANT, "is dormant: one run now and then keeps its crowns alive"
+    if outlook.site.new_turf is not None and stage_on(station, serves) is not None:
+        return RestKind.LIGHT, f"is {station.mode}, kept moist by its runs by day"
+    return None
 
 
 def _dry_enough(dusk: _Dusk, at: int, serves: date) -> tuple[RestKind, str]:
+    if dusk.peak_mm[at] > dusk.allowable_mm[at] and dusk.depletion_mm[at] > 0.0:
+        return RestKind.RESTRICTION, "the cut of a restriction leaves it no water"
     if dusk.full[at]:
         return RestKind.FULL, "the soil is full down to the target depth and would let more pass"
     if dusk.peak_mm[at] + dusk.rain_mm > dusk.allowable_mm[at] and dusk.rain_mm > 0.0:

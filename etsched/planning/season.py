@@ -39,12 +39,14 @@ def replay_season(site: Site, weather: Weather, first: date, last: date) -> Iter
             f"{held_last}, or holds no whole week; choose days within it"
         )
     carried: WeekPlan | None = None
+    ran: dict[tuple[int, date], int] = {}
     for week in season_weeks(first, last):
-        outlook = outlook_of(site, days, week, Earlier(carried.end) if carried is not None else None)
+        outlook = outlook_of(site, days, week, Earlier(carried.end, ran) if carried is not None else None)
         deficit = (
             start.assumed_deficit(site, outlook.ground, outlook.days, outlook.index(week))
             if carried is None
             else water.deficit_from(outlook.ground, carried.end)
         )
         carried = plan_nights(outlook, deficit, weather.source)
+        ran |= {(run.terminal, night.night.serves): run.length_min for night in carried.nights for run in night.runs}
         yield carried

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from etsched.planning import choice, start, water
+from etsched.planning import choice, modes, start, water
 from etsched.planning.facts import MEASURES
 from etsched.planning.ground import Ground, Shift, ground, joined
 from etsched.planning.outlook import WEEK_D, Outlook, span_to_last, watering_night
@@ -72,7 +72,8 @@ def wanted_minutes(outlook: Outlook, ground_: Ground, deficit_mm: NDArray[np.flo
         index = outlook.index(serves)
         credit = np.zeros(len(total))
         if watering_night(outlook.site, serves) is not None:
-            need = choice.need(ground_, outlook.days, span_to_last(outlook, serves), deficit_mm)
+            here = modes.usual(outlook.site, serves, ground_)
+            need = choice.need(here, outlook.days, span_to_last(outlook, serves), deficit_mm)
             minutes = need.cycles_count * need.cycle_min
             total += minutes
             _, credit = water.credited(ground_, minutes)

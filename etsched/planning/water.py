@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,14 @@ if TYPE_CHECKING:
     from etsched.planning.weather_days import Days
 
 CLOSES_TO_MM = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class ByDay:
+    """Water that enters by day: credited depth (S, P), and the share of the day's ET gone before each (P,)."""
+
+    credited_mm: NDArray[np.float64]
+    after_fraction: NDArray[np.float64]
 
 
 def crop_factor(ground: Ground, days: Days, index: int) -> NDArray[np.float64]:
@@ -45,12 +54,21 @@ def pass_day(
     index: int,
     deficit_mm: NDArray[np.float64],
     irrigation_mm: NDArray[np.float64],
+    by_day: ByDay | None = None,
 ) -> tuple[root_zone.DayDemand, root_zone.DayWater]:
-    """Carry every station through one day and insist that its books close."""
+    """Carry every station through one day and insist that its books close.
+
+    The night's irrigation enters before the day's ET, water `by_day` at its place in it; the books call both
+    irrigation.
+    """
     etc, fraction = demand(ground, days, index)
     pulses = np.broadcast_to(days.pulse_mm[index], (len(etc), days.pulse_mm.shape[1]))
     asked = root_zone.DayDemand(etc, fraction, irrigation_mm, pulses, days.et_before_fraction[index])
-    water = root_zone.day_step(deficit_mm, ground.total_available_mm, asked)
+    if by_day is None:
+        water = root_zone.day_step(deficit_mm, ground.total_available_mm, asked)
+    else:
+        water = root_zone.day_step(deficit_mm, ground.total_available_mm, _with_pulses(asked, by_day))
+        asked = replace(asked, irrigation_mm=irrigation_mm + by_day.credited_mm.sum(axis=1))
     error = np.abs(root_zone.balance_error(deficit_mm, asked, water))
     if not np.all(error <= CLOSES_TO_MM):
         worst = int(np.nanargmax(error))
@@ -59,6 +77,14 @@ def pass_day(
             f"{error[worst]:.3g} mm; this is a defect of the program, please report it with the input"
         )
     return asked, water
+
+
+def _with_pulses(asked: root_zone.DayDemand, by_day: ByDay) -> root_zone.DayDemand:
+    """Let water enter by day between the pulses of rain, in the order of the day."""
+    shares = np.concatenate([asked.et_before_fraction, by_day.after_fraction])
+    order = np.argsort(shares, kind="stable")
+    pulses = np.hstack([asked.rain_mm, by_day.credited_mm])
+    return replace(asked, rain_mm=pulses[:, order], et_before_fraction=shares[order])
 
 
 def credited(ground: Ground, minutes: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -13,14 +13,19 @@ from etsched.core.night import Packing, pack, pack_whole
 from etsched.days import day_text
 from etsched.errors import PlanRefused
 from etsched.model.plan import Cycle, NightPlan, Rest, Run, Shortfall, StationDay, WaterState, WeekPlan
-from etsched.planning import assumptions, choice, notes, start, water
+from etsched.planning import assumptions, choice, dormant, modes, notes, start, water
 from etsched.planning.ahead import early_tonight
 from etsched.planning.ground import facts_by_station, ground
 from etsched.planning.holds import with_weather_holds
+from etsched.planning.light_runs import by_day, light_days
 from etsched.planning.minutes_range import week_ranges
+from etsched.planning.mode_notes import mode_notes
 from etsched.planning.night_asked import chains_of, limits_of, without_last_delay
-from etsched.planning.outlook import WEEK_D, Outlook, ground_tonight, next_chance, span_to_last, watering_night
+from etsched.planning.outlook import WEEK_D, Outlook, next_chance, span_to_last, watering_night
+from etsched.planning.restrictions import restricted
 from etsched.planning.rests import rests_of, with_ends
+from etsched.planning.so_far import as_allowed, so_far
+from etsched.planning.thirst import past_allowable_mm
 from etsched.planning.tried import tried_minutes
 from etsched.planning.weather_days import Days, days_from_weather, extend
 from etsched.planning.week_bound import week_bound
@@ -66,7 +71,13 @@ def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | 
         assumptions=assumptions.week_assumptions(outlook, tried),
         ranges=week_ranges(outlook, tried),
         bound=week_bound(outlook, plan),
-        notes=(*notes.week_notes(plan, outlook), *_unknown_since(known, first_day), *weather.notes),
+        notes=(
+            *notes.week_notes(plan, outlook),
+            *mode_notes(plan, outlook),
+            *plan.notes,
+            *_unknown_since(known, first_day),
+            *weather.notes,
+        ),
         attributions=weather.attributions,
     )
 
@@ -99,17 +110,30 @@ def _unknown_since(known: Earlier, first_day: date) -> Iterator[str]:
 
 def outlook_of(site: Site, days: Days, first_day: date, known: Earlier | None = None) -> Outlook:
     """Set a site beside its weather; days past the weather's end take the mean of its last seven."""
-    facts = facts_by_station(site, first_day.month)
+    facts = modes.with_young_roots(site, first_day, facts_by_station(site, first_day.month))
     # The last night of the week looks ahead to the next allowed one, at most a week later.
     reach = extend(days, first_day + timedelta(days=2 * WEEK_D))
     known = known or Earlier()
     sources = start.sources(site, known.readings, carried=known.water is not None)
     site = with_weather_holds(site, reach, first_day)
-    return Outlook(site, facts, ground(site, facts), reach, first_day, sources)
+    outlook = Outlook(
+        site, facts, ground(site, facts), reach, first_day, sources, watered_min=dict(known.applied_min)
+    )
+    return replace(outlook, light=light_days(outlook))
 
 
 def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: str) -> WeekPlan:
-    """Decide the seven nights from the water on the first morning (S, L); assumptions and notes are left out."""
+    """Decide the seven nights from the water on the first morning (S, L), within the restrictions of the place.
+
+    Assumptions are left out, and so are all notes but those that the restrictions owe.
+    """
+    return restricted(outlook, lambda each, most_mm: _unrestricted(each, deficit, weather_source, most_mm))
+
+
+def _unrestricted(
+    outlook: Outlook, deficit: NDArray[np.float64], weather_source: str, most_past_mm: float
+) -> WeekPlan | None:
+    """Decide the nights one after another; give up once the evenings together are further past what is allowable."""
     first_day = outlook.first_day
     begin = water.state_of(outlook.ground, first_day, deficit)
     nights: list[NightPlan] = []
@@ -118,12 +142,17 @@ def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: 
     for served in range(WEEK_D):
         serves = first_day + timedelta(days=served)
         window = watering_night(outlook.site, serves)
-        night, credit = (None, np.zeros(len(deficit))) if window is None else _night(outlook, window, deficit)
-        nights += [night] if night else []
+        night, credit = None, np.zeros(len(deficit))
+        if window is not None:
+            night, credit = _night(so_far(outlook, nights), window, deficit)
+            nights.append(night)
         rests += rests_of(outlook, serves, deficit, night)
-        asked, day = water.pass_day(outlook.ground, outlook.days, outlook.index(serves), deficit, credit)
+        light = by_day(outlook, serves)
+        asked, day = water.pass_day(outlook.ground, outlook.days, outlook.index(serves), deficit, credit, light)
         books += water.book_lines(outlook.ground, serves, deficit, asked, day)
         deficit = day.deficit_mm
+        if most_past_mm < np.inf and past_allowable_mm(outlook.site, first_day, books) > most_past_mm:
+            return None
     return WeekPlan(
         site=outlook.site,
         first_day=first_day,
@@ -135,6 +164,8 @@ def plan_nights(outlook: Outlook, deficit: NDArray[np.float64], weather_source: 
         assumptions=(),
         notes=(),
         weather_source=weather_source,
+        light=outlook.light,
+        watered=dormant.watered_before(outlook),
         observed_through=max(
             (day.day for day in outlook.days.records if not day.forecast and not day.standing_in), default=None
         ),
@@ -167,10 +198,11 @@ _FULLNESS_FRACTIONS = tuple(step / 8 for step in range(8, -1, -1))
 def _packed(outlook: Outlook, window: Night, deficit: NDArray[np.float64]) -> tuple[choice.Need, Packing]:
     """Fill everybody as far as the night holds; where it does not even hold what keeps all going, leave some out."""
     span = span_to_last(outlook, window.serves)
-    early = early_tonight(outlook, window.serves, deficit)
+    ground, every_night = modes.tonight(outlook, window, deficit)
+    early = early_tonight(outlook, window.serves, deficit) | every_night
     limits = limits_of(outlook, window)
     for fullness in _FULLNESS_FRACTIONS:
-        need = choice.need(ground_tonight(outlook, window), outlook.days, span, deficit, early, fullness)
+        need = as_allowed(outlook, window, choice.need(ground, outlook.days, span, deficit, early, fullness))
         asked = chains_of(outlook, need.cycles_count, need.cycle_min, need.soak_min, need.rank_count)
         packed = pack_whole(asked, limits)
         if packed is not None:
@@ -227,7 +259,11 @@ def _run(
         applied_mm=applied,
         credited_mm=credit,
         flow_l=None if np.isnan(flow) else flow * minutes,
-        reason=_reason(need, at, day_text(chance)),
+        reason=(
+            dormant.reason(outlook, window, at)
+            or modes.reason(outlook, window, at)
+            or _reason(need, at, day_text(chance))
+        ),
         working=working(case),
     )
 

@@ -9,11 +9,11 @@ import numpy as np
 
 from etsched.model.plan import WeekBound
 from etsched.planning import water
+from etsched.planning.light_runs import by_day
 from etsched.planning.outlook import WEEK_D, ground_tonight, watering_night
+from etsched.planning.thirst import past_allowable_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from etsched.model.plan import StationDay, WeekPlan
     from etsched.planning.outlook import Outlook
 
@@ -25,20 +25,13 @@ def week_bound(outlook: Outlook, plan: WeekPlan) -> WeekBound:
     is what remains once that which passed below the deepest layer is taken off: a plan that ends as moist and lets
     the turf use as much cannot put down less.
     """
-    working = {station.terminal for station in plan.site.stations if station.blocked is None}
-    own = [line for line in plan.books if line.terminal in working]
-    credited = sum(line.irrigation_mm for line in own)
+    credited = sum(line.irrigation_mm for line in plan.books)
     return WeekBound(
-        past_mm=past_allowable_mm(own),
-        least_past_mm=past_allowable_mm(line for line in _filled_nightly(outlook, plan) if line.terminal in working),
+        past_mm=past_allowable_mm(plan.site, plan.first_day, plan.books),
+        least_past_mm=past_allowable_mm(plan.site, plan.first_day, _filled_nightly(outlook, plan)),
         credited_mm=credited,
-        least_credited_mm=max(credited - sum(line.drained_mm for line in own), 0.0),
+        least_credited_mm=max(credited - sum(line.drained_mm for line in plan.books), 0.0),
     )
-
-
-def past_allowable_mm(lines: Iterable[StationDay]) -> float:
-    """Depletion past allowable, summed over stations and days."""
-    return sum(max(line.end_mm - line.allowable_mm, 0.0) for line in lines)
 
 
 def _filled_nightly(outlook: Outlook, plan: WeekPlan) -> list[StationDay]:
@@ -50,7 +43,8 @@ def _filled_nightly(outlook: Outlook, plan: WeekPlan) -> list[StationDay]:
         credit = np.zeros(len(deficit))
         if window is not None:
             credit = np.where(ground_tonight(outlook, window).works, deficit[:, 0], 0.0)
-        asked, day = water.pass_day(outlook.ground, outlook.days, outlook.index(serves), deficit, credit)
+        light = by_day(outlook, serves)
+        asked, day = water.pass_day(outlook.ground, outlook.days, outlook.index(serves), deficit, credit, light)
         lines += water.book_lines(outlook.ground, serves, deficit, asked, day)
         deficit = day.deficit_mm
     return lines

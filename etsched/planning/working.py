@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from etsched.model.plan import Step
-from etsched.model.site import Basis, MultiplierRule, Site, Station
+from etsched.model.site import Basis, MultiplierRule, Site, Station, TurfMode
 from etsched.planning.ground import REPAIR_BELOW_FRACTION
+from etsched.reference.modes import dormant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -53,7 +54,8 @@ class StationNight:
 
 def working(case: StationNight) -> tuple[Step, ...]:
     """Write the steps from depletion to whole minutes in the order in which they were taken."""
-    return (*_use(case), *_store(case), *_depth(case), *_minutes(case), *_cycles(case))
+    depth = _crowns(case) if case.station.mode is TurfMode.DORMANT and not case.need.must[case.at] else _depth(case)
+    return (*_use(case), *_store(case), *depth, *_gross(case), *_minutes(case), *_cycles(case))
 
 
 def _use(case: StationNight) -> Iterator[Step]:
@@ -127,6 +129,15 @@ def _depth(case: StationNight) -> Iterator[Step]:
         _net_formula(need, at),
         "refill to field capacity",
     )
+
+
+def _crowns(case: StationNight) -> Iterator[Step]:
+    formula = "always the same: what keeps the crowns of dormant turf alive"
+    yield Step("net depth", float(case.need.net_mm[case.at]), "mm", formula, dormant("depth").source)
+
+
+def _gross(case: StationNight) -> Iterator[Step]:
+    need, at = case.need, case.at
     yield _fact(case, "uniformity")
     formula, source = _multiplier(case)
     yield Step("run-time multiplier", float(case.ground.multiplier_factor[at]), "factor", formula, source)

@@ -6,6 +6,7 @@ import csv
 import io
 
 from etsched.model.plan import WeekPlan
+from etsched.tables.light_runs import LightRow, light_table
 from etsched.tables.nights import NightColumn
 from etsched.tables.week import NightCell, StationRow, WeekTable, week_table
 from etsched.units import UnitSystem
@@ -23,6 +24,8 @@ def week_csv(plan: WeekPlan, system: UnitSystem | None = None) -> str:
     for index, night in enumerate(table.nights):
         for row in table.rows:
             writer.writerow((*_cells(night, row, row.cells[index]), "; ".join(plan.attributions)))
+    for light in light_table(plan, system):
+        writer.writerow((*_light_cells(light), "; ".join(plan.attributions)))
     return out.getvalue()
 
 
@@ -69,6 +72,25 @@ def _cells(night: NightColumn, row: StationRow, cell: NightCell | None) -> tuple
         row.missing_min,
         row.mark,
         guarded(row.remark),
+    )
+
+
+def _light_cells(row: LightRow) -> tuple[str | int, ...]:
+    """Write a row of runs by day, which open on and serve one day; what is the week's stands in the nights' rows."""
+    return (
+        row.day.isoformat(),
+        row.day.isoformat(),
+        row.terminal,
+        guarded(row.plan_number),
+        guarded(row.area),
+        "by day",
+        "; ".join(row.starts),
+        f"{len(row.starts)} × {row.each_min}",
+        "",
+        row.minutes,
+        row.depth.shown,
+        row.volume.known.shown,
+        *("",) * 5,
     )
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from datetime import date
 from typing import Any
 
 from etsched.model.plan import Assumption, DayWeather, NightPlan, Rest, WeekPlan
 from etsched.model.site import Site
 from etsched.reports import encode
 from etsched.tables.figure import figure, reader_system
+from etsched.tables.light_runs import light_table
 from etsched.tables.nights import NightOrder, night_clock, night_order
 from etsched.tables.rests import HoldRow, hold_table, rest_text
 from etsched.tables.totals import totals
@@ -22,8 +24,9 @@ SCHEMA = "etsched.week/1"
 def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
     """Write the whole plan, so that a later run can carry on from it and a person can follow every number.
 
-    `water` is the ground on the first morning, `applied` what the week then puts down by the day it serves,
-    `water_end` the ground on the morning after the week.
+    `water` is the ground on the first morning, `applied` what the week then puts down by the day it serves, light runs
+    by day included (and, of dormant turf, the last run before the week), `water_end` the ground on the morning after
+    the week.
     """
     read = reader_system(plan, system)
     return encode.to_text(
@@ -39,6 +42,7 @@ def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
                 _night(plan, night, order, read)
                 for night, order in zip(plan.nights, night_order(plan, read), strict=True)
             ],
+            **_light(plan, read),
             "stations": [_station(row) for row in week_table(plan, read).rows],
             "totals": _totals(plan, read),
             "bound": None if plan.bound is None else asdict(plan.bound),
@@ -137,6 +141,27 @@ def _night(plan: WeekPlan, night: NightPlan, order: NightOrder, system: UnitSyst
     }
 
 
+def _light(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
+    """Write the runs by day; nothing at all where no turf is new."""
+    if not plan.light:
+        return {}
+    rows = [
+        {
+            "day": row.day.isoformat(),
+            "terminal": row.terminal,
+            "area": row.area,
+            "starts_local": list(row.starts),
+            "minutes_each": row.each_min,
+            "minutes": row.minutes,
+            "applied_mm": row.depth.value,
+            "depth": row.depth.text,
+            "volume": row.volume.text,
+        }
+        for row in light_table(plan, system)
+    ]
+    return {"light_runs": rows}
+
+
 def _station(row: StationRow) -> dict[str, Any]:
     return {
         "terminal": row.terminal,
@@ -186,11 +211,13 @@ def _totals(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
 
 
 def _applied(plan: WeekPlan) -> list[dict[str, Any]]:
+    minutes: dict[tuple[date, int], int] = {(day, terminal): ran for terminal, day, ran in plan.watered}
+    nights = [(night.night.serves, run.terminal, run.length_min) for night in plan.nights for run in night.runs]
+    lights = [(light.hours.serves, run.terminal, run.length_min) for light in plan.light for run in light.runs]
+    for day, terminal, ran in (*nights, *lights):
+        minutes[day, terminal] = minutes.get((day, terminal), 0) + ran
     return [
-        {"terminal": run.terminal, "serves": night.night.serves.isoformat(), "minutes": run.length_min}
-        for night in plan.nights
-        for run in night.runs
-        if run.cycles
+        {"terminal": terminal, "serves": day.isoformat(), "minutes": ran} for (day, terminal), ran in minutes.items()
     ]
 
 

@@ -11,6 +11,7 @@ from etsched.model.plan import WeekPlan
 from etsched.reports.strip import night_strip
 from etsched.tables.assumptions import assumption_groups
 from etsched.tables.figure import plain, reader_system
+from etsched.tables.light_runs import LIGHT_TITLE, light_table
 from etsched.tables.nights import night_order
 from etsched.tables.rests import hold_table
 from etsched.tables.shortfalls import bound_text, remedy_table, shortfall_table
@@ -58,6 +59,8 @@ def _values(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
         "plans": any(row.plan_number for row in table.rows),
         "totals": totals(plan, system),
         "nights": [(orders[index], night_strip(plan, plan.nights[index], system)) for index in watering],
+        "light": light_table(plan, system),
+        "light_title": LIGHT_TITLE,
         "weather": weather_table(plan, system),
         "shortfalls": shortfall_table(plan),
         "guesses": assumption_groups(plan, system),

@@ -13,7 +13,8 @@ from etsched.tables.figure import figure, plain
 from etsched.units import UnitSystem
 
 # What keeps a valve shut whether or not the turf asks for water; the rest is the ordinary course of a week.
-_HOLDS = (RestKind.BLOCKED, RestKind.BAN, RestKind.WIND, RestKind.FREEZE, RestKind.FULL, RestKind.RAIN)
+_OF_DATES = frozenset({RestKind.BAN, RestKind.WIND, RestKind.FREEZE, RestKind.RESTRICTION})
+_HOLDS = _OF_DATES | {RestKind.BLOCKED, RestKind.FULL, RestKind.RAIN}
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,6 @@ def _end(kind: RestKind, last: date, until: date | None) -> str:
     """Say when a hold is over: a fault with its repair, rules and weather after their last night, rain by the books."""
     if kind is RestKind.BLOCKED:
         return "when it is repaired"
-    if kind in (RestKind.BAN, RestKind.WIND, RestKind.FREEZE):
+    if kind in _OF_DATES:
         return day_text(last + timedelta(days=1))
     return "not this week" if until is None else f"waters for {day_text(until)}"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from etsched.model.plan import WeekPlan
+from etsched.model.light_runs import LightRun
+from etsched.model.plan import Run, WeekPlan
 from etsched.tables.figure import Figure, figure, reader_system
 from etsched.tables.nights import NightColumn, night_columns
 from etsched.tables.volume import Volume, volume
@@ -13,7 +14,7 @@ from etsched.units import UnitSystem
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """Weather, minutes and water of the week; each night's own are in `nights`."""
+    """Weather, minutes and water of the week, runs by day included; each night's own are in `nights`."""
 
     eto: Figure
     rain: Figure
@@ -27,7 +28,8 @@ class Totals:
 def totals(plan: WeekPlan, system: UnitSystem | None = None) -> Totals:
     """Add up the week from its first day on."""
     read = reader_system(plan, system)
-    runs = [run for night in plan.nights for run in night.runs if run.cycles]
+    runs: list[Run | LightRun] = [run for night in plan.nights for run in night.runs if run.cycles]
+    runs.extend(run for day in plan.light for run in day.runs)
     blocked = {station.terminal for station in plan.site.stations if station.blocked is not None}
     days = [day for day in plan.days if day.day >= plan.first_day]
     return Totals(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from etsched.model.light_runs import LightRun
 from etsched.model.plan import Run
 from etsched.tables.figure import Figure, count_of, figure
 from etsched.units import UnitSystem
@@ -28,9 +29,9 @@ class Volume:
         return f"at least {self.known.text} (flow of {stations} not known)"
 
 
-def volume(runs: Iterable[Run], system: UnitSystem) -> Volume:
+def volume(runs: Iterable[Run | LightRun], system: UnitSystem) -> Volume:
     """Add up the water of runs that open a valve."""
-    watering = [run for run in runs if run.cycles]
+    watering = [run for run in runs if run.length_min]
     flows = [run.flow_l for run in watering if run.flow_l is not None]
     unmetered = sorted({run.terminal for run in watering if run.flow_l is None})
     total = sum(flows) if flows or not watering else None

@@ -47,8 +47,9 @@ def earlier_from(inputs: Inputs, before: Before) -> Earlier:
     ran = None if before.ran is None else read_applied(before.ran, inputs.site)
     if before.week_document is not None:
         state, planned = read_week_document(before.week_document, inputs.site)
-        # A list of what ran outranks what was planned: what it leaves out did not run.
-        return Earlier(state, planned if ran is None else ran)
+        # A list of what ran outranks what was planned: what it leaves out did not run. Runs before that week stay.
+        older = {run: minutes for run, minutes in planned.items() if run[1] < state.morning}
+        return Earlier(state, planned if ran is None else {**older, **ran})
     if ran is None:
         return Earlier()
     days = days_from_weather(inputs.weather, inputs.site)

@@ -49,6 +49,7 @@ soil = "clay loam"
 flow = "12 gpm"
 """
 RATE = '{ value = "1.6 in/h", known = "measured" }'
+RESTRICTION = '[[restriction]]\nfirst = 2026-07-01\nlast = 2026-08-31\nreason = "Water district"\n'
 TEXTURES = (
     '"sand", "loamy sand", "sandy loam", "loam", "silt loam", "silt", "clay loam", "sandy clay loam", '
     '"sandy clay", "silty clay loam", "silty clay"'
@@ -212,7 +213,8 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         "colour",
         "is no key that belongs here",
         'take it out, or use "name", "units", "target_depth", "multiplier_rule", "rain_rule", "crop_set", '
-        '"notes", "place", "watering", "climate", "et_formula", "weather", "ban", "hold", "controller" or "station"',
+        '"notes", "place", "watering", "climate", "et_formula", "weather", "ban", "hold", "restriction", "new_turf", '
+        '"controller" or "station"',
     ),
     (
         'units = "us"',
@@ -691,6 +693,88 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         "2.00 in is more than the root zone can hold, 0.60 in",
         "correct the depletion, root_depth or available_water",
     ),
+    # Modes of the turf, and restrictions.
+    (
+        'slope = "4 %"',
+        'mode = "new lawn"',
+        23,
+        "station 7 mode",
+        '"new lawn" is no mode of turf',
+        'write "normal", "new seed", "new sod" or "dormant"',
+    ),
+    (
+        'slope = "4 %"',
+        'mode = "dormant"',
+        23,
+        "station 7 mode",
+        '"dormant" does not say since when',
+        "add mode_since, the day it was sown or laid, or fell dormant",
+    ),
+    (
+        'slope = "4 %"',
+        "mode_since = 2026-07-01",
+        23,
+        "station 7 mode_since",
+        "stands without a mode",
+        'add mode = "new seed", "new sod" or "dormant", or take it out',
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        f"{RESTRICTION}most_nights = 0\n[[station]]\nterminal = 7",
+        16,
+        "restriction",
+        "leaves no night",
+        "write a [[ban]] with the same days instead",
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        f"{RESTRICTION}[[station]]\nterminal = 7",
+        16,
+        "restriction",
+        "restricts nothing",
+        'add cut = "20 %", most_nights = 2, or both',
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        f'{RESTRICTION}cut = "120 %"\n[[station]]\nterminal = 7',
+        20,
+        "restriction cut",
+        '"120 %" is more than 100 %',
+        "write a value above 0 % and up to 100 %, and look at the unit",
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        f'{RESTRICTION.replace("08-31", "06-30")}cut = "20 %"\n[[station]]\nterminal = 7',
+        16,
+        "restriction",
+        "ends before it begins",
+        "correct its first or its last day",
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        '[[restriction]]\nfirst = 2026-07-01\nlast = 2026-08-31\ncut = "20 %"\n[[station]]\nterminal = 7',
+        16,
+        "restriction reason",
+        "is missing",
+        'add a line such as reason = "Water district"',
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        '[new_turf]\nopens = "17:00"\ncloses = "09:00"\npermit = "town"\n[[station]]\nterminal = 7',
+        16,
+        "new_turf",
+        "closes before it opens",
+        "let both lie in one day, the opening first",
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        '[new_turf]\nopens = "09:00"\ncloses = "09:05"\npermit = "town"\n[[station]]\nmode = "new seed"\n'
+        'mode_since = 2026-07-01\nleast_cycle = "6 min"\nterminal = 7',
+        18,
+        "new_turf closes",
+        "the 5 min between opening and closing do not hold the least cycle of station 7, 6 min",
+        "let the hours be longer",
+    ),
 ]
 
 
@@ -841,11 +925,17 @@ SCALARS = st.one_of(
     st.floats().map(str),
     st.sampled_from(["true", "1979-05-27", "07:32:00", "[]", "{}", '["x", 1]', '{ value = "6 in" }']),
 )
-KEYS = sorted(set(re.findall(r"^(\w+) =", GOOD, re.MULTILINE)) | {"place", "notes", "station", "depletion"})
+KEYS = sorted(
+    {*re.findall(r"^(\w+) =", GOOD, re.MULTILINE), "place", "notes", "station", "depletion", "mode", "mode_since"}
+    | {"ban", "restriction", "new_turf", "controller", "weather"}
+    | {"first", "last", "reason", "cut", "most_nights", "permit"}
+)
+LISTS = ["[[station]]", "[[ban]]", "[[restriction]]", "[[weather]]"]
+TABLES = ["[place]", "[watering]", "[new_turf]", "[controller]", *LISTS]
 
 
 @settings(max_examples=300, deadline=None)
-@given(st.lists(st.sampled_from(["[place]", "[watering]", "[[station]]"]) | st.tuples(st.sampled_from(KEYS), SCALARS)))
+@given(st.lists(st.sampled_from(TABLES) | st.tuples(st.sampled_from(KEYS), SCALARS)))
 def test_any_table_of_known_keys_is_read_or_refused(entries):
     lines = [entry if isinstance(entry, str) else f"{entry[0]} = {entry[1]}" for entry in entries]
     refused_in_sentences("\n".join(lines))

@@ -1,13 +1,24 @@
 from __future__ import annotations
 
 import dataclasses
-from datetime import time
+from datetime import date, time
 from pathlib import Path
 
 import pytest
 
 from etsched.documents.site_file import parse_site, read_site
-from etsched.model.site import Basis, Exposure, Head, Known, MultiplierRule, RainRule, TurfGroup
+from etsched.model.site import (
+    Basis,
+    Exposure,
+    Head,
+    Known,
+    MultiplierRule,
+    NewTurfHours,
+    RainRule,
+    Restriction,
+    TurfGroup,
+    TurfMode,
+)
 
 SITES = sorted((Path(__file__).parents[2] / "config" / "sites").glob("*.toml"))
 
@@ -90,6 +101,20 @@ blocked = "valve never opens"
 priority = 2
 most_minutes = "45 min"
 least_depth = "0.3 in"
+mode = "New sod"
+mode_since = 2026-07-01
+
+[[restriction]]
+first = 2026-07-10
+last = "2026-07-20"
+reason = "Water district"
+cut = "20 %"
+most_nights = 2
+
+[new_turf]
+opens = "09:00"
+closes = "17:00"
+permit = "Permit for new lawns"
 """
 
 # The same property written in metric units; conversions by hand from 1 in = 25.4 mm, 1 ft = 0.3048 m and
@@ -162,6 +187,9 @@ def test_everything_that_can_be_said_arrives_in_canonical_units():
     assert station.turf_height_m == pytest.approx(0.0762)
     assert station.blocked == "valve never opens"
     assert (station.priority_count, station.most_min) == (2, 45.0)
+    assert (station.mode, station.mode_since) == (TurfMode.NEW_SOD, date(2026, 7, 1))
+    assert site.restrictions == (Restriction(date(2026, 7, 10), date(2026, 7, 20), "Water district", 20.0, 2),)
+    assert site.new_turf == NewTurfHours(time(9), time(17), "Permit for new lawns")
     known = {
         "microclimate": (0.9, Basis.STATED),
         "density": (0.95, Basis.STATED),
@@ -187,7 +215,7 @@ def test_everything_that_can_be_said_arrives_in_canonical_units():
     unnamed = {field.name for field in dataclasses.fields(station)} - set(known)
     assert unnamed == {
         *("terminal", "area", "head", "turf", "soil", "plan_number", "area_m2", "exposure"),
-        *("turf_height_m", "slope_pct", "blocked", "priority_count", "most_min"),
+        *("turf_height_m", "slope_pct", "blocked", "priority_count", "most_min", "mode", "mode_since"),
     }
 
 
