@@ -67,6 +67,9 @@ def main() -> None:
     print(f"figure night_48_two_valves_s {_seconds(forty_eight, Limits(WIDE_MIN, 2)):.4f} s")
     print(f"figure night_48_too_short_s {_seconds(forty_eight, Limits(360)):.4f} s")
     print(f"figure night_48_too_short_flow_limit_s {_seconds(forty_eight, Limits(360, 3, 90.0)):.4f} s")
+    two_hundred = _night(200, 200)
+    print(f"figure night_200_too_short_s {_seconds(two_hundred, Limits(360, 10)):.4f} s")
+    print(f"figure night_200_too_short_flow_limit_s {_seconds(two_hundred, Limits(360, 10, 300.0)):.4f} s")
     slowest = max(_seconds(_night(seed, stations), Limits(WIDE_MIN)) for seed, stations in enumerate(SIZES))
     print(f"figure night_slowest_of_family_s {slowest:.4f} s")
 

@@ -117,6 +117,32 @@ def test_a_cycle_longer_than_the_window_is_dropped_and_the_others_run():
     assert pack(chains_of((1, 5, 0)), Limits(window_min=0)).dropped_count.tolist() == [1]
 
 
+def test_stations_that_do_not_water_tonight_change_nothing():
+    rng = np.random.default_rng(11)
+    asked = [(rng.integers(2, 5), rng.integers(3, 20), rng.integers(10, 60)) for _ in range(6)]
+    alone, among = pack(chains_of(*asked), Limits(1000)), pack(chains_of(*asked, *[(0, 0, 0)] * 40), Limits(1000))
+    assert among.starts_min == (*alone.starts_min, *[()] * 40)
+    assert among.bound_min == alone.bound_min
+    short = pack(chains_of(*asked, *[(0, 0, 0)] * 40), Limits(60))
+    assert short.starts_min[:6] == pack(chains_of(*asked), Limits(60)).starts_min
+
+
+@pytest.mark.parametrize("flow", [None, 300.0])
+def test_a_night_far_too_short_for_200_stations_takes_few_searches(monkeypatch, flow):
+    rng = np.random.default_rng(200)
+    stations = [(rng.integers(1, 6), rng.integers(3, 20), rng.integers(0, 60)) for _ in range(200)]
+    chains = chains_of(*stations, flows=rng.uniform(20.0, 60.0, 200), ranks=rng.permutation(200))
+    searches = []
+    search = order.Order.search
+    monkeypatch.setattr(order.Order, "search", lambda self, *asked: searches.append(asked) or search(self, *asked))
+    packed = pack(chains, Limits(300, 10, flow))
+    # Halving 200 takes at most 8; then a few in vain, and as many as let somebody in beside the others.
+    assert len(searches) <= 30
+    by_rank = packed.dropped_count[np.argsort(chains.rank_count)]
+    assert not by_rank[:30].any()
+    assert by_rank[-30:].any()
+
+
 def test_the_order_of_the_stations_and_the_hash_seed_change_nothing():
     script = (
         "from tests.core.test_night import *; rng = np.random.default_rng(3)\n"

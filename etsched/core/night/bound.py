@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from etsched.core.night.moments import Moment, Task, Valves
 
 # A sum of shares that is a hair above a whole minute is that minute.
-_TOLERANCE_MIN = 1e-9
+TOLERANCE_MIN = 1e-9
 
 
 class Outlook:
@@ -26,7 +26,7 @@ class Outlook:
 
     def __init__(self, valves: Valves, limits: Limits) -> None:
         self._valves = valves
-        self.capacities = _shares(valves.tasks, limits)
+        self.capacities = capacities(valves.tasks, limits)
 
     def end_min(self, moment: Moment) -> int:
         """Give a minute before which no continuation ends."""
@@ -42,19 +42,32 @@ class Outlook:
                 time = tasks[station].cycle_min * share[station]
                 total += moment.left[station] * time
                 next_ones += time
-                if free + tail + next_ones > end + _TOLERANCE_MIN:
-                    end = free + tail + ceil(next_ones - _TOLERANCE_MIN)
-            end = max(end, now + ceil(total - _TOLERANCE_MIN))
+                if free + tail + next_ones > end + TOLERANCE_MIN:
+                    end = free + tail + ceil(next_ones - TOLERANCE_MIN)
+            end = max(end, now + ceil(total - TOLERANCE_MIN))
         return end
 
 
-def _shares(tasks: tuple[Task, ...], limits: Limits) -> list[list[float]]:
-    """Shares of the night's capacity, such that those of stations that may run at once never exceed 1 in sum.
+def capacities(tasks: tuple[Task, ...], limits: Limits) -> list[list[float]]:
+    """Give shares of the night's capacity: those of stations that may run at once never exceed 1 in sum.
 
     By valves: 1 / valves. By flow: q / limit. And, because two stations of more than half the flow cannot run
     together though their litres would fit, (⌈(k + 1) q / limit⌉ − 1) / k for k = 1, 2, 3: each bracket is less
     than (k + 1) q / limit, so the brackets of stations that run together add up to less than k + 1 and, being
     whole, to at most k.
+
+    Parameters
+    ----------
+    tasks : tuple of Task
+        (S,)
+    limits : Limits
+
+    Returns
+    -------
+    share_fraction : list of lists
+        One list of (S,) for each capacity: valves, flow, and the three rounded flows.
+
+    Source: own proof.
     """
     by_valve = [1.0 / limits.max_valves_count] * len(tasks)
     if limits.max_flow_l_min is None:
