@@ -41,12 +41,14 @@ step "What it comes to: clock, wiring, causes, repairs by worth, rewetting, date
     etsched visit "$site" "$first" "$weather" --today "$today" --html "$out/visit-1.html" --json "$out/visit-1.json"
 step "The week with its findings: measured figures in, the dead station out. This table is keyed in." \
     etsched week "$site" "$weather" --today "$today" --visit "$first" --json "$out/visit-1-week.json"
+step "The same week for an ordinary clock, and what to change in it since the visit found it: keyed in from the page." \
+    etsched clock "$site" "$weather" --today "$today" --found "$first" --html "$out/clock.html"
 step "A fortnight on, the second visit: can its record be used?" \
     etsched check visit "$site" "$second" --today "$then"
 step "Did the plan hold? The controller's log and new cores prove one area and refute another." \
     etsched visit "$site" "$second" "$later" --today "$then" --visit "$first" --after "$out/visit-1-week.json" \
     --ran demo/ran.csv --html "$out/visit-2.html" --json "$out/visit-2.json"
 
-say "" "Written: $out/week.csv, $out/week.json, $out/week.html, $out/weather.svg" \
+say "" "Written: $out/week.csv, $out/week.json, $out/week.html, $out/clock.html, $out/weather.svg" \
     "$out/visit-1.html, $out/visit-1.json, $out/visit-1-week.json, $out/visit-2.html, $out/visit-2.json"
 tell_skipped </dev/null

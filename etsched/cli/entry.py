@@ -15,6 +15,7 @@ from etsched.errors import EtschedError
 # Command → module of etsched.cli that holds it as `command`, and the line the help shows without loading it.
 COMMANDS = {
     "week": ("week", "The week's runtime table from a site file and a weather file."),
+    "clock": ("clock", "The week as programs of an ordinary clock, and what to change in it."),
     "why": ("why", "The working behind one station's minutes, step by step."),
     "reasons": ("reasons", "The reasons of a plan as it was stored, night by night, without planning again."),
     "season": ("season", "A season replayed: a table each week, water and minutes."),

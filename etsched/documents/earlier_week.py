@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import csv
-import json
 from datetime import date, timedelta
 from io import StringIO
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
-from etsched.documents.refusals import clean, shown
+from etsched.documents.kept_json import check_name, read_kept
 from etsched.errors import AppliedRefused, Problem
 from etsched.model.plan import WaterState
-from etsched.planning.runs_seen import same_name
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,10 +19,6 @@ if TYPE_CHECKING:
     from etsched.model.site import Site
 
 _MOST_MINUTES = 24 * 60
-WEEK_SCHEMA = "etsched.week/1"
-
-
-M = TypeVar("M", bound=BaseModel)
 
 
 class _Water(BaseModel):
@@ -58,38 +52,11 @@ def read_week_document(path: Path, site: Site) -> tuple[WaterState, dict[tuple[i
 
     Returns the water on that week's first morning, and its minutes by (terminal, day served). Raises AppliedRefused.
     """
-    week = read_as(path, _Week)
-    if not same_name(week.site.name, site.name):
-        wrong = f'it is of {shown(week.site.name)}, and the site file is of "{clean(site.name)}"'
-        raise _refused(path, None, "site.name", wrong, "give the document of this site, or begin anew without it")
+    week = read_kept(path, _Week, "week")
+    check_name(path, "site.name", week.site.name, site)
     _check_stations(path, site, week)
     state = WaterState(week.water.morning, week.water.deficit_mm, week.water.thickness_mm)
     return state, {(run.terminal, run.serves): run.minutes for run in week.applied}
-
-
-def read_as(path: Path, kind: type[M]) -> M:
-    """Read a week's document, or the part of it that a model keeps. Raises AppliedRefused."""
-    document = _load_json(path)
-    if not isinstance(document, dict) or document.get("schema") != WEEK_SCHEMA:
-        raise _refused(path, None, "schema", f'this is no "{WEEK_SCHEMA}" document', "give one that week --json wrote")
-    try:
-        return kind.model_validate(document)
-    except ValidationError as error:
-        first = error.errors()[0]
-        field = ".".join(str(part) for part in first["loc"])
-        wrong = "it is missing" if first["type"] == "missing" else "it does not hold what this document keeps there"
-        raise _refused(path, None, field, wrong, "give the document as week --json wrote it") from None
-
-
-def _load_json(path: Path) -> object:
-    try:
-        return json.loads(path.read_bytes())
-    except OSError as error:
-        raise _refused(
-            path, None, "", f"the file cannot be read ({error.strerror})", "name a file that exists"
-        ) from None
-    except (ValueError, RecursionError):
-        raise _refused(path, None, "", "this is not JSON", "give the document as week --json wrote it") from None
 
 
 def _check_stations(path: Path, site: Site, week: _Week) -> None:

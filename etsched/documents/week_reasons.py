@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from pydantic import BaseModel, ConfigDict
 
-from etsched.documents.earlier_week import read_as
+from etsched.documents.kept_json import read_kept
 from etsched.errors import PlanRefused
 
 if TYPE_CHECKING:
@@ -105,4 +105,4 @@ class KeptWeek(_Kept):
 
 def read_reasons(path: Path) -> KeptWeek:
     """Read the reasons out of a document that `week --json` wrote. Raises AppliedRefused."""
-    return read_as(path, KeptWeek)
+    return read_kept(path, KeptWeek, "week")

@@ -38,7 +38,7 @@ class Pass:
     @property
     def ends_min(self) -> float:
         """When its last valve closes."""
-        return self.begins_min + float(self.length_min.sum())
+        return float(self.opens_min[-1] + self.length_min[-1])
 
 
 def ahead_min(clock: ClockFound) -> float:
@@ -48,8 +48,11 @@ def ahead_min(clock: ClockFound) -> float:
     return (clock.reads - clock.really) / timedelta(minutes=1)
 
 
-def passes(clock: ClockFound, first_day: date) -> tuple[Pass, ...]:
-    """Lay out the starts of the week and of the one before it, which may still run when the week begins."""
+def passes(clock: ClockFound, first_day: date, delay_min: int = 0) -> tuple[Pass, ...]:
+    """Lay out the starts of the week and of the one before it, which may still run when the week begins.
+
+    `delay_min` passes between one valve and the next, in the next program too.
+    """
     found: list[Pass] = []
     free, busy = -np.inf, ""
     for set_for, order in _starts(clock, first_day):
@@ -57,9 +60,9 @@ def passes(clock: ClockFound, first_day: date) -> tuple[Pass, ...]:
         terminal, length = stations_of(program)
         waits = free > set_for
         begins = free if waits else set_for
-        opens = begins + np.cumsum(length) - length
+        opens = begins + np.cumsum(length + delay_min) - length - delay_min
         found.append(Pass(program.name, set_for, begins, busy if waits else "", terminal, opens, length))
-        free, busy = found[-1].ends_min, program.name
+        free, busy = found[-1].ends_min + delay_min, program.name
     return tuple(found)
 
 

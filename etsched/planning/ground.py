@@ -113,6 +113,16 @@ def joined(grounds: Sequence[Ground]) -> Ground:
     )
 
 
+def taken(one: Ground, at: NDArray[np.int64]) -> Ground:
+    """Pick stations by their place, as often as each is named, so that the books can try several things with one."""
+    return Ground(
+        **{
+            each.name: np.take(getattr(one, each.name), at, axis=int(each.name == "crop_factor"))
+            for each in fields(Ground)
+        }
+    )
+
+
 def target_depth_mm(site: Site) -> float:
     """Depth down to which the books follow the water."""
     return site.target_depth_mm if site.target_depth_mm is not None else tables.target_depth().value

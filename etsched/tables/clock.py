@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -11,6 +11,7 @@ from etsched.days import Night, day_text, time_text, wall_time
 from etsched.units import UnitSystem
 
 _ONE_DAY = timedelta(days=1)
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,3 +64,10 @@ def days_text(days: Sequence[date]) -> str:
     return ", ".join(
         day_text(first) if first == last else f"{day_text(first)}–{day_text(last)}" for first, last in spans
     )
+
+
+def weekdays_text(days: Collection[int]) -> str:
+    """Write the weekdays that are keyed into a program: `Mon, Wed, Fri`, `every day`."""
+    if len(days) == len(_WEEKDAYS):
+        return "every day"
+    return ", ".join(_WEEKDAYS[day] for day in sorted(days)) or "no day"

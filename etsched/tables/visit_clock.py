@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from etsched.tables.clock import weekdays_text
 from etsched.tables.clock_delivers import ClockDeliversRow, clock_delivers_table
 from etsched.tables.figure import Figure, figure, plain
 from etsched.tables.visit_words import Day, texts
@@ -13,8 +14,6 @@ if TYPE_CHECKING:
     from etsched.model.visit import Program
     from etsched.planning.visit_outcome import VisitOutcome
     from etsched.units import UnitSystem
-
-_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +61,7 @@ def _program(program: Program, system: UnitSystem) -> ProgramRow:
     return ProgramRow(
         name=plain(program.name),
         starts=tuple(f"{start:%H:%M}" for start in program.starts),
-        days=_days(program.days),
+        days=weekdays_text(program.days),
         minutes=", ".join(f"{terminal}: {minutes:g}" for terminal, minutes in program.minutes_min.items()),
         adjust=figure(program.percent_adjust_pct, "pct", system),
     )
-
-
-def _days(days: frozenset[int]) -> str:
-    if len(days) == len(_WEEKDAYS):
-        return "every day"
-    return ", ".join(_WEEKDAYS[day] for day in sorted(days)) or "no day"

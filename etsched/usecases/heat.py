@@ -59,16 +59,20 @@ def heat_from_inputs(inputs: Inputs, ask: HeatAsk, before: Before) -> HeatCheck:
         if before.week_document is None and before.ran is None:
             earlier = its_water
     if ask.found is not None:
-        held = _clock(ask.found, inputs)
+        held = clock_found(ask.found, inputs)
         files = (*(each for each in files if each != ask.found), ask.found)
     site, earlier = after_visits(inputs.site, read_visits(files, inputs.site, inputs.today), earlier)
     return heat_check(HeatCase(site, inputs.weather, first_day, held, _spell(ask, first_day), earlier))
 
 
-def _clock(path: Path, inputs: Inputs) -> ClockFound:
+def clock_found(path: Path, inputs: Inputs) -> ClockFound:
+    """Read the clock as a visit found it. Raises VisitRefused, and PlanRefused where it read no program."""
     visit = read_visit(path, inputs.site, inputs.today)
     if visit.clock is None or not visit.clock.programs:
-        raise PlanRefused(f"{path}: the {visit.name} read no program of the clock, so there is no table to check")
+        raise PlanRefused(
+            f"{path}: the {visit.name} read no program of the clock, so nothing is known of what is keyed in; name a "
+            "record that did"
+        )
     return visit.clock
 
 
