@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, time, timedelta
-from itertools import combinations
+from itertools import combinations, pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -10,13 +10,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from etsched.core import cycle_soak
-from etsched.model.site import Exposure, Head, Place, TurfGroup
+from etsched.model.plan import RestKind
+from etsched.model.site import Ban, Exposure, Head, Place, TurfGroup
 from etsched.planning.ground import facts_by_station, ground
 from etsched.planning.season import replay_season
 from etsched.planning.week import plan_week
 from etsched.reference.tables import soil_textures
 from tests.planning.made import known, site, station, weather
 
+_MANY = settings(max_examples=500, deadline=None, suppress_health_check=list(HealthCheck))
+_CAMPAIGN = settings(max_examples=10_000, deadline=None, suppress_health_check=list(HealthCheck))
 _SLOW_ENOUGH = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
@@ -31,6 +34,9 @@ def _stations(draw):
             "first_runoff": st.integers(3, 20).map(lambda m: known(float(m))),
             "slope_pct": st.floats(0.0, 20.0),
             "blocked": st.just("no water arrives"),
+            "priority_count": st.integers(1, 3),
+            "most_min": st.integers(10, 90).map(float),
+            "least_depth": st.floats(1.0, 12.0).map(known),
         }
         over = {name: draw(value) for name, value in maybe.items() if draw(st.integers(0, 2)) == 0}
         made.append(
@@ -70,23 +76,50 @@ def _cases(draw):
         max_flow_l_min=draw(st.one_of(st.none(), st.floats(40.0, 200.0))),
         place=Place(39.0, -105.0, 1000.0, ZoneInfo(zone)),
     )
+    rules = replace(made.rules, valve_delay_min=draw(st.sampled_from([0, 0, 1, 3])))
+    bans = draw(st.lists(_bans(first, len(made.stations)), max_size=2))
+    made = replace(made, rules=rules, bans=tuple(bans))
+    wind = draw(st.lists(st.sampled_from([1.0, 3.0, 9.0]), min_size=30, max_size=30))
     rain = draw(st.lists(st.one_of(st.just(0.0), st.floats(0.0, 40.0)), min_size=30, max_size=30))
     heat = draw(st.floats(20.0, 42.0))
-    return made, weather(first - timedelta(days=20), rain_mm=rain, tmax_c=heat, tmin_c=heat - 15.0), first
+    sky = weather(first - timedelta(days=20), rain_mm=rain, wind_m_s=wind, tmax_c=heat, tmin_c=heat - 15.0)
+    return made, sky, first
+
+
+@st.composite
+def _bans(draw, first, stations):
+    begins = first + timedelta(days=draw(st.integers(-3, 6)))
+    of = draw(st.one_of(st.just(frozenset()), st.sets(st.integers(1, stations), min_size=1).map(frozenset)))
+    return Ban(begins, begins + timedelta(days=draw(st.integers(0, 3))), "town water is off", of)
 
 
 @given(_cases())
-@_SLOW_ENOUGH
+@_MANY
 def test_every_plan_keeps_the_rules(case):
-    made, sky, first = case
+    _keeps_the_rules(*case)
+
+
+@pytest.mark.slow
+@given(_cases())
+@_CAMPAIGN
+def test_every_plan_of_a_long_campaign_keeps_the_rules(case):
+    _keeps_the_rules(*case)
+
+
+def _keeps_the_rules(made, sky, first):
     plan = plan_week(made, sky, first)
+    _every_night_has_its_answer(made, plan, first)
     arrays = ground(made, facts_by_station(made, first.month))
     at = {int(terminal): index for index, terminal in enumerate(arrays.terminal)}
     for night in plan.nights:
         assert night.night.opens_on.weekday() in made.rules.water_days
+        banned = [ban for ban in plan.site.bans if ban.first <= night.night.opens_on <= ban.last]
+        assert all(ban.terminals for ban in banned)
         events = []
         for run in night.runs:
             assert made.stations[at[run.terminal]].blocked is None
+            assert not any(run.terminal in ban.terminals for ban in banned)
+            assert run.length_min <= arrays.most_min[at[run.terminal]]
             assert run.cycles
             for cycle in run.cycles:
                 assert cycle.length_min <= arrays.longest_cycle_min[at[run.terminal]] + 1e-6
@@ -102,10 +135,33 @@ def test_every_plan_keeps_the_rules(case):
             )
             assert run.soak_min >= needed - 1e-6
         _check_supply(made, arrays, at, events)
+        _check_delay(made.rules, [cycle for cycle, _ in events])
         wanted = {run.terminal: run.wanted_min for run in night.runs}
         short = {gap.terminal: gap.missing_min for gap in night.shortfalls}
         for run in night.runs:
             assert run.length_min + short.get(run.terminal, 0) == wanted[run.terminal]
+
+
+def _every_night_has_its_answer(made, plan, first):
+    """Each station runs or rests, once, on each of the seven nights; what rests with enough really has it."""
+    ran = {(run.terminal, night.night.serves) for night in plan.nights for run in night.runs if run.cycles}
+    rested = [(rest.terminal, rest.serves) for rest in plan.rests]
+    asked = {(one.terminal, first + timedelta(days=n)) for one in made.stations for n in range(7)}
+    assert len(rested) == len(set(rested))
+    assert ran.isdisjoint(rested)
+    assert ran.union(rested) == asked
+    for rest in plan.rests:
+        if rest.kind is RestKind.ENOUGH:
+            assert rest.peak_mm <= rest.allowable_mm + 1e-9 or rest.depletion_mm <= 1e-9
+    assert plan.bound.least_past_mm <= plan.bound.past_mm + 1e-6
+
+
+def _check_delay(rules, cycles):
+    """With one valve at a time, the delay lies between each valve and the next."""
+    if rules.max_valves_count == 1:
+        inorder = sorted(cycles, key=lambda cycle: cycle.start_min)
+        for before, after in pairwise(inorder):
+            assert after.start_min - before.end_min >= rules.valve_delay_min
 
 
 def _check_supply(made, arrays, at, events):

@@ -1,10 +1,13 @@
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from importlib import resources
+from typing import get_args
 
 import pytest
 
 from etsched.reports.week_page import week_page
+from etsched.tables.week import State
 from tests.reports.sample_week import large_week, renamed, sample_week
 
 VOID = {"meta", "br"}
@@ -125,3 +128,10 @@ def test_week_without_any_water_is_still_a_page():
 def test_whose_weather_it_is_stands_on_the_page():
     page = Page(week_page(replace(sample_week(), attributions=("Sky data by the <Larkmoor> observers.",))))
     assert "Sky data by the <Larkmoor> observers." in page.text
+
+
+def test_a_state_of_a_row_is_styled_by_no_rule_that_is_meant_for_words():
+    """A row named after its state stays a row: no bare class rule may carry the name of one."""
+    styles = "".join(path.read_text("utf-8") for path in resources.files("etsched.reports").joinpath("templates").iterdir() if path.name.endswith(".css"))
+    for state in get_args(State):
+        assert not re.search(rf"(^|[\s,}}])\.{state}\b[^{{]*\{{[^}}]*display", styles)

@@ -24,7 +24,8 @@ FEEDS = {
     "nws grid": ("nws", "/nws", ""),
     "nasa power": ("power", "/power", ""),
 }
-LIMITS = ClientLimits(deadline_s=1.5, connect_s=0.5, read_s=0.5, backoff_s=0.02, interval_s=0.0)
+# Long enough for a server on a machine that does much else; only a feed that hangs waits them out.
+LIMITS = ClientLimits(deadline_s=6.0, connect_s=2.0, read_s=2.0, backoff_s=0.02, interval_s=0.0)
 
 
 def parts(base_url, kept_in, today=TODAY, limits=LIMITS, elsewhere=()):
