@@ -187,6 +187,7 @@ class DayWeather:
     eto_high_mm: float | None = None
     rain_low_mm: float | None = None  # likely range of rain, where an ensemble gives one
     rain_high_mm: float | None = None
+    rain_chance_pct: float | None = None  # highest of the day, where the forecast gives one
     grade: str = ""  # sound, filled, weak or unfit; "" where nobody looked
     reasons: tuple[str, ...] = ()  # behind the grade
     sources: tuple[str, ...] = ()  # which feed each value comes from

@@ -153,7 +153,6 @@ def rain_room(ground: Ground, days: Days, index: int) -> Array:
     Each mm that is not applied tonight is a mm that the rain can fill, up to the most by which the rain outruns the
     turf's use: max over days j of Σ (trusted rain − ET).
     """
-    trust, _ = figures.rain_trust()
     surplus = room = used = np.zeros(len(ground.terminal))
     lasts = np.ones(len(ground.terminal), dtype=np.bool_)
     for ahead in range(min(WEEK_D, len(days.records) - index)):
@@ -163,7 +162,24 @@ def rain_room(ground: Ground, days: Days, index: int) -> Array:
         lasts = lasts & (
             (used <= root_zone.readily_available_water(ground.total_available_mm, fraction)) | (ahead == 0)
         )
-        share = trust[ahead] if days.records[index + ahead].forecast else 1.0
-        surplus = surplus + share * days.pulse_mm[index + ahead].sum() - etc
+        surplus = surplus + trusted_rain_mm(days, index + ahead, ahead) - etc
         room = np.where(lasts, np.maximum(room, surplus), room)
     return room
+
+
+def trusted_rain_mm(days: Days, at: int, ahead: int) -> float:
+    """Rain of a day that room is left for, so many days ahead: all that fell, of a forecast what may be counted on.
+
+    That is a share which shrinks with the days ahead and is never above the forecast's own chance of rain; where an
+    ensemble tells the likely range, it lies between the range's low end and its middle.
+    """
+    day, rain = days.records[at], float(days.pulse_mm[at].sum())
+    if not day.forecast:
+        return rain
+    share = figures.rain_trust()[0][ahead]
+    if day.rain_chance_pct is not None:
+        share = min(share, day.rain_chance_pct / 100.0)
+    if day.rain_low_mm is not None and day.rain_high_mm is not None and day.rain_mm > 0.0:
+        middle = (day.rain_low_mm + day.rain_high_mm) / 2.0
+        share = min(max(share, day.rain_low_mm / day.rain_mm), middle / day.rain_mm)
+    return share * rain

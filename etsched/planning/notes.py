@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from etsched.days import day_text
+from etsched.model.plan import RestKind
 from etsched.planning import water
 from etsched.planning.ground import REPAIR_BELOW_FRACTION
 from etsched.planning.modes import dormant_on
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 def week_notes(plan: WeekPlan, outlook: Outlook) -> tuple[str, ...]:
     """Collect the sentences in the order in which a manager would want to hear them."""
     return (
+        *_no_night(plan),
         *_blocked(plan),
         *_uneven(outlook),
         *_short_cycles(outlook),
@@ -36,6 +38,16 @@ def week_notes(plan: WeekPlan, outlook: Outlook) -> tuple[str, ...]:
 
 def _names(terminals: list[int]) -> str:
     return f"Station{'s' if len(terminals) > 1 else ''} {', '.join(str(terminal) for terminal in terminals)}"
+
+
+def _no_night(plan: WeekPlan) -> Iterator[str]:
+    if plan.nights:
+        return
+    why = sorted({rest.reason for rest in plan.rests if rest.kind is not RestKind.BLOCKED})
+    yield (
+        f"No valve may open on any night of this week ({'; '.join(why)}): the table is empty, and the turf lives on "
+        "rain alone. Ask whoever set the rule what may be watered by hand."
+    )
 
 
 def _blocked(plan: WeekPlan) -> Iterator[str]:

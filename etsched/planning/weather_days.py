@@ -75,7 +75,8 @@ def days_from_weather(weather: Weather, site: Site) -> Days:
     spread = _spread(weather)
     low = np.fmin(np.fmin(np.where(unfit, eto, filled.eto_low_mm), eto), spread["eto_low_mm"])
     high = np.fmax(np.fmax(np.where(unfit, eto, filled.eto_high_mm), eto), spread["eto_high_mm"])
-    records = _records(weather, marks, unfit, (eto, low, high, rain), (spread["rain_low_mm"], spread["rain_high_mm"]))
+    of_rain = (spread["rain_low_mm"], spread["rain_high_mm"], _rain_chance(weather))
+    records = _records(weather, marks, unfit, (eto, low, high, rain), of_rain)
     return Days(records[0].day, eto, rain, wind, driest, pulses, before, records)
 
 
@@ -86,6 +87,14 @@ def _spread(weather: Weather) -> dict[str, NDArray[np.float64]]:
         return {name: np.full(len(weather.daily), np.nan) for name in names}
     laid = weather.spread.reindex(weather.daily.index)[list(names)].where(weather.daily["is_forecast"])
     return {name: laid[name].to_numpy(dtype=np.float64) for name in names}
+
+
+def _rain_chance(weather: Weather) -> NDArray[np.float64]:
+    """Chance of rain of the days ahead, percent, NaN where no forecast gives one."""
+    if weather.extra is None or "rain_probability_pct" not in weather.extra:
+        return np.full(len(weather.daily), np.nan)
+    laid = weather.extra["rain_probability_pct"].reindex(weather.daily.index).where(weather.daily["is_forecast"])
+    return laid.to_numpy(dtype=np.float64)
 
 
 def _chosen_et(weather: Weather, site: Site, filled: Filled) -> tuple[NDArray[np.float64], list[tuple[str, ...]]]:
@@ -123,7 +132,7 @@ def _records(
     marks: list[tuple[str, ...]],
     unfit: NDArray[np.bool_],
     amounts: tuple[NDArray[np.float64], ...],
-    rain_range: tuple[NDArray[np.float64], ...],
+    of_rain: tuple[NDArray[np.float64], ...],
 ) -> tuple[DayWeather, ...]:
     daily = weather.daily
     remarks = weather.remarks or (DayRemark(""),) * len(daily)
@@ -141,11 +150,12 @@ def _records(
             eto_high_mm=float(most),
             rain_low_mm=None if np.isnan(rain_low) else float(rain_low),
             rain_high_mm=None if np.isnan(rain_high) else float(rain_high),
+            rain_chance_pct=None if np.isnan(chance) else float(chance),
             grade=remark.grade,
             reasons=remark.reasons,
             sources=remark.sources,
         )
-        for day, ahead, low, high, mark, stands_in, remark, eto, least, most, rain, rain_low, rain_high in zip(
+        for day, ahead, low, high, mark, stands_in, remark, eto, least, most, rain, rain_low, rain_high, chance in zip(
             stamps(daily),
             daily["is_forecast"],
             daily["tmin_c"],
@@ -154,7 +164,7 @@ def _records(
             unfit,
             remarks,
             *amounts,
-            *rain_range,
+            *of_rain,
             strict=True,
         )
     )

@@ -108,6 +108,7 @@ def _day(day: DayWeather) -> dict[str, Any]:
         "rain_mm": day.rain_mm,
         "rain_low_mm": day.rain_low_mm,
         "rain_high_mm": day.rain_high_mm,
+        "rain_chance_pct": day.rain_chance_pct,
         "filled": list(day.filled),
         "grade": day.grade,
         "reasons": list(day.reasons),

@@ -42,7 +42,9 @@ def test_a_ban_of_one_station_leaves_the_others_alone():
 
 def test_a_ban_longer_than_a_week_leaves_a_week_without_nights():
     made = replace(site(station(1)), bans=(Ban(FIRST - timedelta(days=2), FIRST + timedelta(days=60), "drought"),))
-    assert plan(made).nights == ()
+    week = plan(made)
+    assert week.nights == ()
+    assert "No valve may open on any night of this week (drought" in week.notes[0]
 
 
 def test_between_two_valves_lies_at_least_the_delay_and_soaks_are_no_longer_for_it():

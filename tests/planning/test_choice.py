@@ -4,10 +4,11 @@ from dataclasses import replace
 from datetime import date, time, timedelta
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from etsched.model.site import RainRule
-from etsched.planning import water
+from etsched.planning import choice, water
 from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import outlook_of, plan_week
 from etsched.reference import planning as figures
@@ -59,6 +60,29 @@ def test_room_is_left_for_the_rain_that_may_come_and_that_outruns_the_use():
     trust = figures.rain_trust()[0][0]
     assert run.net_mm == pytest.approx(13.0 - (trust * 16.0 - use_mm(made, FIRST)))
     assert "room is left for rain" in run.reason
+
+
+def test_a_small_chance_of_rain_is_trusted_no_further_than_itself():
+    made = site(even(1), rain_rule=RainRule.ALL)
+    likely = sky({0: 30.0})
+    index = likely.daily.index
+    said = replace(likely, extra=pd.DataFrame({"rain_probability_pct": 40.0}, index=index))
+    run = plan_week(made, said, FIRST).nights[0].runs[0]
+    assert run.net_mm == pytest.approx(13.0 - (0.40 * 30.0 - use_mm(made, FIRST)))
+    sure = replace(likely, extra=pd.DataFrame({"rain_probability_pct": 100.0}, index=index))
+    # A sure forecast is trusted no further than its day: 80 % of 30 mm outruns the use by more than the roots lack.
+    assert plan_week(made, sure, FIRST).nights[0].runs[0].net_mm < run.net_mm
+
+
+@pytest.mark.parametrize(("low", "high", "trusted"), [(14.0, 18.0, 14.0), (0.0, 16.0, 8.0), (10.0, 30.0, 12.8)])
+def test_an_ensemble_bounds_what_is_trusted(low, high, trusted):
+    # Of 16 mm forecast 80 % would be trusted, 12.8 mm: never less than the low end nor more than the middle.
+    likely = sky({0: 16.0})
+    range_ = {"rain_low_mm": low, "rain_high_mm": high, "eto_low_mm": np.nan, "eto_high_mm": np.nan}
+    spread = pd.DataFrame(range_, index=likely.daily.index)
+    made = site(even(1), rain_rule=RainRule.ALL)
+    days = days_from_weather(replace(likely, spread=spread), made)
+    assert choice.trusted_rain_mm(days, (FIRST - days.first).days, 0) == pytest.approx(trusted)
 
 
 def test_a_watering_with_room_for_rain_still_brings_the_least_depth_and_what_it_must():

@@ -6,7 +6,6 @@ import pytest
 
 from tests.planning.real_year import real_season, real_weather
 
-
 FROST_C = 1.7  # 35 °F, at which valves stay shut
 
 

@@ -132,6 +132,7 @@ def test_whose_weather_it_is_stands_on_the_page():
 
 def test_a_state_of_a_row_is_styled_by_no_rule_that_is_meant_for_words():
     """A row named after its state stays a row: no bare class rule may carry the name of one."""
-    styles = "".join(path.read_text("utf-8") for path in resources.files("etsched.reports").joinpath("templates").iterdir() if path.name.endswith(".css"))
+    templates = resources.files("etsched.reports").joinpath("templates").iterdir()
+    styles = "".join(path.read_text("utf-8") for path in templates if path.name.endswith(".css"))
     for state in get_args(State):
         assert not re.search(rf"(^|[\s,}}])\.{state}\b[^{{]*\{{[^}}]*display", styles)
