@@ -1,4 +1,4 @@
-"""Holds by weather: the nights on which wind or frost keeps every valve shut, laid into the site beside its bans."""
+"""Holds by weather, laid into the site beside its bans: frost keeps every valve shut, wind those that can wait."""
 
 from __future__ import annotations
 
@@ -38,16 +38,14 @@ def _held_nights(site: Site, days: Days, first_day: date) -> Iterator[tuple[date
     stated = site.hold_limits or HoldLimits()
     most_wind = hold("most_wind").value if stated.most_wind_m_s is None else stated.most_wind_m_s
     freeze = hold("freeze").value if stated.freeze_c is None else stated.freeze_c
-    in_a_row = 0
     for index in range(max((first_day - days.first).days, 0), len(days.records)):
         served = days.records[index]
         opens_on = opening_day(site.rules, served.day)
         wind = float(days.wind_m_s[max((opens_on - days.first).days, 0) : index + 1].mean())
         windy = wind > most_wind and not served.standing_in
-        in_a_row = in_a_row + 1 if windy and in_a_row < hold("windy_nights").value else 0
         if served.tmin_c <= freeze and not served.standing_in:
             yield opens_on, HoldKind.FREEZE, "frost: water would freeze on turf, walks and valves"
-        elif windy and in_a_row:
+        elif windy:
             yield opens_on, HoldKind.WIND, "wind would carry the spray away"
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from etsched.days import Night, night
 from etsched.errors import PlanRefused
+from etsched.model.site import HoldKind
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -54,19 +55,32 @@ def watering_night(site: Site, serves: date) -> Night | None:
     """Give the window whose water enters before a day's ET; None where it may not open."""
     rules = site.rules
     opens_on = opening_day(rules, serves)
-    if opens_on.weekday() not in rules.water_days or any(not ban.terminals for ban in bans_on(site, opens_on)):
+    closed = any(not ban.terminals and ban.kind is not HoldKind.WIND for ban in bans_on(site, opens_on))
+    if closed or opens_on.weekday() not in rules.water_days:
         return None
     return night(opens_on, rules.opens_at, rules.closes_at, site.place.zone)
 
 
 def next_chance(site: Site, serves: date) -> date:
-    """Give the day that the next allowed night after this one serves."""
+    """Give the day that the next night to count on after this one serves.
+
+    A calm night does not count on windy ones, so that who can waters before the wind; a windy night counts on the
+    very next, so that it waters nobody who can wait.
+    """
+    windy_now = is_windy(site, opening_day(site.rules, serves))
     if not site.rules.water_days:
         raise PlanRefused("no weekday is a water day: name at least one in the site file")
     for later in range(1, WEEK_D):
-        if watering_night(site, serves + timedelta(days=later)) is not None:
-            return serves + timedelta(days=later)
+        day = serves + timedelta(days=later)
+        windy = is_windy(site, opening_day(site.rules, day))
+        if (windy_now or not windy) and watering_night(site, day) is not None:
+            return day
     return serves + timedelta(days=WEEK_D)  # a ban reaches further; what comes after it is not looked at
+
+
+def is_windy(site: Site, opens_on: date) -> bool:
+    """Say whether wind would carry the spray of a night away; only who cannot wait waters then."""
+    return any(ban.kind is HoldKind.WIND for ban in bans_on(site, opens_on))
 
 
 def bans_on(site: Site, opens_on: date) -> tuple[Ban, ...]:

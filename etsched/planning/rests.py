@@ -12,7 +12,7 @@ from etsched.days import day_text
 from etsched.model.plan import Rest, RestKind, Shortfall
 from etsched.planning import choice
 from etsched.planning.modes import dormant_on, stage_on
-from etsched.planning.outlook import bans_on, opening_day, span_to_last
+from etsched.planning.outlook import bans_on, is_windy, opening_day, span_to_last
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,6 +57,7 @@ def rests_of(outlook: Outlook, serves: date, deficit_mm: NDArray[np.float64], ni
     runs = {run.terminal for run in night.runs if run.cycles} if night else set()
     closed = _closed(outlook, serves) if night is None else None
     short = {each.terminal: each for each in night.shortfalls} if night else {}
+    calm = not is_windy(outlook.site, opening_day(outlook.site.rules, serves))
     found = []
     for at, station in enumerate(outlook.site.stations):
         if station.terminal in runs:
@@ -65,7 +66,7 @@ def rests_of(outlook: Outlook, serves: date, deficit_mm: NDArray[np.float64], ni
             _blocked(station)
             or closed
             or _own(outlook, serves, station, short.get(station.terminal))
-            or _dry_enough(dusk, at, serves)
+            or _dry_enough(dusk, at, serves, calm)
         )
         found.append(
             Rest(
@@ -122,7 +123,7 @@ def _own(
     return None
 
 
-def _dry_enough(dusk: _Dusk, at: int, serves: date) -> tuple[RestKind, str]:
+def _dry_enough(dusk: _Dusk, at: int, serves: date, calm: bool) -> tuple[RestKind, str]:
     if dusk.peak_mm[at] > dusk.allowable_mm[at] and dusk.depletion_mm[at] > 0.0:
         return RestKind.RESTRICTION, "the cut of a restriction leaves it no water"
     if dusk.full[at]:
@@ -130,4 +131,6 @@ def _dry_enough(dusk: _Dusk, at: int, serves: date) -> tuple[RestKind, str]:
     if dusk.peak_mm[at] + dusk.rain_mm > dusk.allowable_mm[at] and dusk.rain_mm > 0.0:
         day = day_text(serves - timedelta(days=1))
         return RestKind.RAIN, f"the rain of {day} carries it to the next chance; without it, it would water"
+    if not calm:
+        return RestKind.WIND, "wind would carry the spray away, and its root zone can wait"
     return RestKind.ENOUGH, "its root zone can wait for the next chance"

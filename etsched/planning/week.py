@@ -21,7 +21,7 @@ from etsched.planning.light_runs import by_day, light_days
 from etsched.planning.minutes_range import week_ranges
 from etsched.planning.mode_notes import mode_notes
 from etsched.planning.night_asked import chains_of, limits_of, without_last_delay
-from etsched.planning.outlook import WEEK_D, Outlook, next_chance, span_to_last, watering_night
+from etsched.planning.outlook import WEEK_D, Outlook, is_windy, next_chance, span_to_last, watering_night
 from etsched.planning.restrictions import restricted
 from etsched.planning.rests import rests_of, with_ends
 from etsched.planning.so_far import as_allowed, so_far
@@ -262,7 +262,7 @@ def _run(
         reason=(
             dormant.reason(outlook, window, at)
             or modes.reason(outlook, window, at)
-            or _reason(need, at, day_text(chance))
+            or _reason(need, at, day_text(chance)) + _in_wind(outlook, window)
         ),
         working=working(case),
     )
@@ -276,6 +276,11 @@ def _reason(need: choice.Need, at: int, chance: str) -> str:
     if need.fullness_fraction < 1.0:
         return f"{said}; the night is too short for full waterings, so that all take less before anybody is left out"
     return f"{said}; room is left for rain that may come" if need.room_mm[at] > 0.0 else said
+
+
+def _in_wind(outlook: Outlook, window: Night) -> str:
+    windy = is_windy(outlook.site, window.opens_on)
+    return "; wind will carry some of the spray away, and its roots cannot wait for a calm night" if windy else ""
 
 
 def _shortfalls(outlook: Outlook, window: Night, need: choice.Need, packed: Packing) -> list[Shortfall]:

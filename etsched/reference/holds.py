@@ -1,4 +1,4 @@
-"""Figures of the holds: the wind and the frost that keep valves shut for a night."""
+"""Figures of the holds: the wind and the frost that keep valves shut."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from etsched.reference.figure import Figure, figure, table
 
 
 @cache
-def hold(key: Literal["most_wind", "windy_nights", "freeze"]) -> Figure:
-    """Give a limit of the holds: m/s, nights in a row, or °C."""
+def hold(key: Literal["most_wind", "freeze"]) -> Figure:
+    """Give a limit of the holds: m/s or °C."""
     data = table("holds.toml")
     return figure(data[key], data["sources"])

@@ -95,13 +95,17 @@ def test_wind_holds_a_night_by_the_mean_of_the_days_that_it_touches():
     ]
 
 
-def test_turf_waits_for_calm_two_nights_and_then_waters():
-    made = site(station(1))
-    windy = days_from_weather(weather(wind_m_s=9.0), made)
-    held = with_weather_holds(made, windy, FIRST).bans
-    opens = [date(2026, 6, 30) + timedelta(days=n) for n in range(19)]
-    closed = {ban.first + timedelta(days=n) for ban in held for n in range((ban.last - ban.first).days + 1)}
-    assert [day in closed for day in opens[:6]] == [True, True, False, True, True, False]
+def test_in_wind_only_who_cannot_wait_waters_and_says_so():
+    # 60 mm of roots last less than a day, 400 mm for days; every night counts as windy.
+    lawns = (station(1, root_depth=known(60.0)), station(2, root_depth=known(400.0), depletion=known(1.0)))
+    week = plan(replace(site(*lawns), hold_limits=HoldLimits(most_wind_m_s=1.5)))
+    first = week.nights[0]
+    assert [run.terminal for run in first.runs] == [1]
+    assert first.runs[0].reason.endswith("its roots cannot wait for a calm night")
+    told = next(rest for rest in week.rests if rest.terminal == 2 and rest.serves == first.night.serves)
+    assert (told.kind, told.reason) == (RestKind.WIND, "wind would carry the spray away, and its root zone can wait")
+    # In a week of wind the deep one waters when it must all the same, and stays within what it may lack.
+    assert all(line.end_mm <= line.allowable_mm + 1e-9 for line in week.books if line.terminal == 2)
 
 
 def test_holds_by_weather_are_laid_anew_and_the_rules_of_the_place_stay():
@@ -113,14 +117,20 @@ def test_holds_by_weather_are_laid_anew_and_the_rules_of_the_place_stay():
     assert len(once.bans) == 2
 
 
-def test_who_cannot_wait_out_a_windy_night_waters_before_it():
-    # Roots for about two days: dry by the windy night unless watered on the calm one before.
-    made = site(station(1))
-    calm, windy = plan(made), plan(made, wind_m_s=on_day(date(2026, 7, 3), 14.0, 2.0))
-    def net(week, day):
-        return sum(run.net_mm for night in week.nights if night.night.serves == day for run in night.runs)
+def test_who_can_waters_before_a_windy_night_and_rests_in_it():
+    # 600 mm of loam give up some 30 mm, four days' use; filled on the evening of 1 July they last past the two nights
+    # that count as windy, 3 m/s in the mean where 2.5 is the limit.
+    deep = station(1, root_depth=known(600.0), depletion=known(16.0))
+    made = replace(site(deep), hold_limits=HoldLimits(most_wind_m_s=2.5))
+    windy = on_day(date(2026, 7, 3), 4.0, 2.0)
+    calm_week, windy_week = plan(made), plan(made, wind_m_s=windy)
 
-    assert {night.night.opens_on for night in windy.nights} == {
-        night.night.opens_on for night in calm.nights
-    } - {date(2026, 7, 2), date(2026, 7, 3)}
-    assert net(windy, date(2026, 7, 2)) > 0.0
+    def ran(week):
+        return {night.night.opens_on for night in week.nights if night.runs}
+
+    held = {date(2026, 7, 2), date(2026, 7, 3)}
+    assert ran(calm_week) & held
+    assert date(2026, 7, 1) in ran(windy_week)
+    assert not ran(windy_week) & held
+    assert {rest.opens_on for rest in windy_week.rests if rest.kind is RestKind.WIND} == held
+    assert all(line.end_mm <= line.allowable_mm + 1e-9 for line in windy_week.books)
