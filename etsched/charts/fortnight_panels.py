@@ -6,27 +6,29 @@ from datetime import date
 from xml.etree.ElementTree import Element
 
 from etsched.charts.axes import Axis, round_axis
-from etsched.charts.drawing import Marks, element, px, words
-from etsched.charts.fortnight_sheet import (
+from etsched.charts.day_sheet import (
+    BAR_PX,
     BLACK,
     GREY,
+    INSET_PX,
     LEAF,
-    LEFT_PX,
     PALE,
     Sheet,
     across,
+    bar,
     boundary,
+    column,
     look,
+    nothing,
     numbers,
     panel,
     scale,
 )
+from etsched.charts.drawing import element, px
 from etsched.model.plan import DayWeather
 from etsched.units import reader_label, to_reader
 
-# Room between the outermost tick and the edge of the panel, for the figures of the days.
-_INSET_PX = 17.0
-_BAR_PX, _BLADE_PX = 30.0, 22.0  # at most; many days make them narrower
+_BLADE_PX = 22.0  # at most; many days make them narrower
 # Scales do not shrink below these, or a drop would look like a flood: degrees of either kind, and mm.
 _LEAST_SPAN, _LEAST_DEPTH_MM = 4.0, 2.5
 
@@ -40,17 +42,17 @@ def temperatures(sheet: Sheet, top: float, bottom: float) -> None:
     known = [day for day in sheet.days if sheet.read(day.tmin_c, "c") is not None]
     known = [day for day in known if sheet.read(day.tmax_c, "c") is not None]
     if not known:
-        _nothing(part, "no temperatures", top, bottom)
+        nothing(part, "no temperatures", top, bottom)
         return
     ends = sheet.known([value for day in known for value in (day.tmin_c, day.tmax_c)], "c")
     low, high = min(ends), max(ends)
-    axis = round_axis(low, max(high, low + _LEAST_SPAN), bottom - _INSET_PX, top + _INSET_PX)
+    axis = round_axis(low, max(high, low + _LEAST_SPAN), bottom - INSET_PX, top + INSET_PX)
     scale(part, axis)
     boundary(sheet, part, top, bottom)
     labels = []
     for day in known:
         at_low, at_high = (axis.y(to_reader(value, "c", sheet.system)) for value in (day.tmin_c, day.tmax_c))
-        _bar(sheet, part, day, (at_high, at_low), "clay")
+        bar(sheet, part, day, (at_high, at_low), "clay")
         labels += [(day, day.tmax_c, at_high - 5), (day, day.tmin_c, at_low + 13)]
     numbers(sheet, part, labels, "c")
 
@@ -60,11 +62,11 @@ def rain(sheet: Sheet, top: float, bottom: float) -> None:
     ranges = {day.day: sheet.span(day.rain_low_mm, day.rain_high_mm, "mm") for day in sheet.days}
     part = panel(sheet, "rain", f"Rain ({reader_label('mm', sheet.system)}){_boxes(ranges)}", top, bottom)
     wet = [day for day in sheet.days if day.rain_mm > 0.0]
-    axis = _depths(sheet, [day.rain_mm for day in wet], ranges, (top, bottom - _INSET_PX))
+    axis = _depths(sheet, [day.rain_mm for day in wet], ranges, (top, bottom - INSET_PX))
     if wet or any(ranges.values()):
         scale(part, axis)
     else:
-        _nothing(part, "no rain", top, bottom)
+        nothing(part, "no rain", top, bottom)
     boundary(sheet, part, top, bottom)
     element(part, "path", d=across(top), stroke=BLACK, stroke_width=1.6)
     for day in sheet.days:
@@ -72,7 +74,7 @@ def rain(sheet: Sheet, top: float, bottom: float) -> None:
     labels = []
     for day in wet:
         end = to_reader(day.rain_mm, "mm", sheet.system)
-        _bar(sheet, part, day, (top, axis.y(end)), "water")
+        bar(sheet, part, day, (top, axis.y(end)), "water")
         labels.append((day, day.rain_mm, axis.y(max((end, *ranges[day.day]))) + 14))
     numbers(sheet, part, labels, "mm")
 
@@ -81,7 +83,7 @@ def reference_et(sheet: Sheet, top: float, bottom: float) -> None:
     """Let a blade grow from the turf for each day, as high as its reference ET, its likely range behind it."""
     ranges = {day.day: sheet.span(day.eto_low_mm, day.eto_high_mm, "mm") for day in sheet.days}
     part = panel(sheet, "eto", f"Reference ET ({reader_label('mm', sheet.system)}){_boxes(ranges)}", top, bottom)
-    axis = _depths(sheet, [day.eto_mm for day in sheet.days], ranges, (bottom, top + _INSET_PX))
+    axis = _depths(sheet, [day.eto_mm for day in sheet.days], ranges, (bottom, top + INSET_PX))
     scale(part, axis)
     boundary(sheet, part, top, bottom)
     labels = []
@@ -105,11 +107,6 @@ def _boxes(ranges: Ranges) -> str:
     return ", box: likely range" if any(ranges.values()) else ""
 
 
-def _bar(sheet: Sheet, part: Element, day: DayWeather, ends: tuple[float, float], ink: str) -> None:
-    column = _column(sheet, day, sheet.bar_px(_BAR_PX), ends)
-    element(part, "rect", data_day=day.day.isoformat(), **column, **look(day, ink))
-
-
 def _blade(sheet: Sheet, part: Element, day: DayWeather, tip: float, ground: float) -> None:
     """Draw a blade of grass; its tip is the figure."""
     x, half = sheet.axis.middle(day.day), sheet.bar_px(_BLADE_PX) / 2
@@ -124,13 +121,8 @@ def _blade(sheet: Sheet, part: Element, day: DayWeather, tip: float, ground: flo
 def _likely(sheet: Sheet, part: Element, day: DayWeather, axis: Axis, ends: tuple[float, ...]) -> None:
     """Draw a likely range as a pale box, to stand behind its day's mark and wider than that."""
     if ends:
-        column = _column(sheet, day, sheet.bar_px(_BAR_PX) * 1.5, (axis.y(ends[0]), axis.y(ends[1])))
-        element(part, "rect", data_range=day.day.isoformat(), **column, fill=PALE, stroke=GREY)
-
-
-def _column(sheet: Sheet, day: DayWeather, width: float, ends: tuple[float, float]) -> Marks:
-    upper, lower = sorted(ends)
-    return {"x": sheet.axis.middle(day.day) - width / 2, "y": upper, "width": width, "height": lower - upper}
+        place = column(sheet, day, sheet.bar_px(BAR_PX) * 1.5, (axis.y(ends[0]), axis.y(ends[1])))
+        element(part, "rect", data_range=day.day.isoformat(), **place, fill=PALE, stroke=GREY)
 
 
 def _turf(part: Element, ground: float) -> None:
@@ -139,7 +131,3 @@ def _turf(part: Element, ground: float) -> None:
     for depth, dots in ((5.0, "0 9"), (9.5, "0 13")):
         d = across(ground + depth)
         element(part, "path", d=d, stroke=GREY, stroke_width=2, stroke_linecap="round", stroke_dasharray=dots)
-
-
-def _nothing(part: Element, text: str, top: float, bottom: float) -> None:
-    words(part, text, LEFT_PX + 12, (top + bottom) / 2, dy="0.35em", fill=GREY)

@@ -16,11 +16,8 @@ from etsched.units import UnitSystem
 
 def described(days: Sequence[DayWeather], system: UnitSystem) -> str:
     """Tell the days, their extremes and sums, and how far to trust them."""
-    return " ".join(
-        f"{sentence}."
-        for part in (_days(days), _temperatures(days, system), _rain(days, system), _et(days, system), _grades(days))
-        for sentence in part
-    )
+    parts = (days_counted(days), _temperatures(days, system), _rain(days, system), _et(days, system), _grades(days))
+    return " ".join(f"{sentence}." for part in parts for sentence in part)
 
 
 def day_in_words(row: WeatherRow) -> str:
@@ -38,7 +35,8 @@ def day_in_words(row: WeatherRow) -> str:
     return "; ".join(part for part in parts if part)
 
 
-def _days(days: Sequence[DayWeather]) -> Iterator[str]:
+def days_counted(days: Sequence[DayWeather]) -> Iterator[str]:
+    """Tell which days there are and how many of them are known how."""
     kinds = [kind_of(day) for day in days]
     counted = ", ".join(
         f"{kinds.count(kind)} {kind}" for kind in ("observed", "forecast", "standing in") if kind in kinds

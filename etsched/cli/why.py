@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 @before_options
 @click.option("--night", type=Day(), metavar="DATE", help="The date the night begins on. Default: its first run.")
 @click.option("--json", "json_file", metavar="FILE", help="Write the working as JSON; - is standard output.")
+@click.option("--chart", "chart_file", metavar="FILE", help="Draw the station's water as SVG; - is standard output.")
 def command(
     site: Path,
     weather: Path | None,
@@ -38,22 +39,28 @@ def command(
     ran: Path | None,
     visits: tuple[Path, ...],
     json_file: str | None,
+    chart_file: str | None,
 ) -> None:
     """Show how STATION comes to its minutes: depletion, net, gross, minutes, cycles, each with its source."""
     from etsched.bootstrap.output import write_result
     from etsched.cli.inputs import Asked, inputs_of
     from etsched.tables.working import first_night
-    from etsched.usecases.week import Before, check_station, week_from_inputs
+    from etsched.usecases.week import Before, check_station, visit_days, week_from_inputs
 
-    plan = week_from_inputs(
-        inputs_of(Asked(site, weather, columns, settings, today, not no_fetch)), Before(after, ran, visits)
-    )
+    inputs, before = inputs_of(Asked(site, weather, columns, settings, today, not no_fetch)), Before(after, ran, visits)
+    plan = week_from_inputs(inputs, before)
     check_station(plan, station)
     if json_file is not None:
         from etsched.reports.why_json import why_json
 
         write_result(json_file, why_json(plan, station, units))
-    if json_file != "-":
+    if chart_file is not None:
+        from etsched.charts.root_zone import root_zone
+
+        write_result(chart_file, root_zone(plan, station, units, visit_days(inputs, before)))
+        if chart_file != "-":
+            click.echo(f"Written: {chart_file}", err=True)
+    if "-" not in {json_file, chart_file}:
         from etsched.cli.screen import show_working
 
         show_working(plan, station, night or first_night(plan, station), units)

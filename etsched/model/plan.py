@@ -211,6 +211,24 @@ class StationDay:
 
 
 @dataclass(frozen=True, slots=True)
+class BooksBefore:
+    """The days before a plan as far as their books are known: last week's document, what ran, soil that was read."""
+
+    days: tuple[DayWeather, ...] = ()
+    books: tuple[StationDay, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DepletionRange:
+    """Between which depletions a station's evening likely lies, if what is planned runs."""
+
+    terminal: int
+    day: date
+    low_mm: float
+    high_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class WaterState:
     """Water by layer on a morning: mm missing from field capacity, per terminal, roots first.
 
@@ -243,4 +261,6 @@ class WeekPlan:
     rests: tuple[Rest, ...] = ()  # by day served, then terminal
     ranges: tuple[MinutesRange, ...] = ()  # by terminal
     bound: WeekBound | None = None  # None where nobody asked
+    before: BooksBefore = BooksBefore()
+    depletion_ranges: tuple[DepletionRange, ...] = ()  # by day, then terminal
     remedies: tuple[Remedy, ...] = ()  # the one worth most first; none where everything fits

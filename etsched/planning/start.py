@@ -12,7 +12,7 @@ from etsched.model.plan import WaterState
 from etsched.planning import water
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from datetime import date
 
     from numpy.typing import NDArray
@@ -109,9 +109,34 @@ def carry_on(
 ) -> NDArray[np.float64]:
     """Run the books from a kept state to the plan's first morning with the minutes that ran (terminal, day served)."""
     deficit = water.deficit_from(ground, start)
+    for carried in carried_days(ground, days, start, first_day, applied_min):
+        deficit = carried.water.deficit_mm
+    return deficit
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedDay:
+    """One day on the way from a kept state to a plan: the deficit before it (S, L), what it asked and what it did."""
+
+    index: int
+    before_mm: NDArray[np.float64]
+    asked: root_zone.DayDemand
+    water: root_zone.DayWater
+
+
+def carried_days(
+    ground: Ground,
+    days: Days,
+    start: WaterState,
+    first_day: date,
+    applied_min: Mapping[tuple[int, date], int],
+) -> Iterator[CarriedDay]:
+    """Go day by day from a kept state up to the plan's first morning with the minutes that ran."""
+    deficit = water.deficit_from(ground, start)
     for index in range((start.morning - days.first).days, (first_day - days.first).days):
         day = days.records[index].day
         minutes = np.array([applied_min.get((int(t), day), 0) for t in ground.terminal], dtype=np.int64)
         _, credit = water.credited(ground, minutes)
-        deficit = water.pass_day(ground, days, index, deficit, credit)[1].deficit_mm
-    return deficit
+        asked, done = water.pass_day(ground, days, index, deficit, credit)
+        yield CarriedDay(index, deficit, asked, done)
+        deficit = done.deficit_mm

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from etsched.planning.weather_days import Days
 
 WEATHER = "weather"
-_SIDES: tuple[Literal["low", "high"], ...] = ("low", "high")
+Side = Literal["low", "high"]
+SIDES: tuple[Side, ...] = ("low", "high")
 
 # "now", or a field with "low" or "high" → minutes of the week (S,)
 Tried = dict[object, "NDArray[np.int64]"]
@@ -36,8 +37,8 @@ def tried_minutes(outlook: Outlook, begin: WaterState) -> Tried:
     """
     tried = _numbers_tried(outlook, begin)
     deficit = water.deficit_from(outlook.ground, begin)
-    for side in _SIDES:
-        moved = replace(outlook, days=_weather_at(outlook.days, side))
+    for side in SIDES:
+        moved = replace(outlook, days=weather_at(outlook.days, side))
         tried[WEATHER, side] = wanted_minutes(moved, outlook.ground, deficit)
     return tried
 
@@ -52,7 +53,7 @@ def _numbers_tried(outlook: Outlook, begin: WaterState) -> Tried:
     cases: dict[object, tuple[Ground, NDArray[np.float64]]] = {"now": (here, deficit)}
     for name in MEASURES:
         if name != "depletion" and any(fact[name].uncertain for fact in outlook.facts):
-            for side in _SIDES:
+            for side in SIDES:
                 shifted = ground(outlook.site, outlook.facts, Shift(name, side))
                 cases[name, side] = (shifted, dryness * shifted.layer_available_mm)
     full = start.assumed_deficit(outlook.site, here, outlook.days, outlook.index(outlook.first_day), share=0.0)
@@ -89,7 +90,7 @@ def bounds_of(tried: Mapping[object, NDArray[np.int64]], name: str, at: int) -> 
     return now, int(tried[name, "low"][at]), int(tried[name, "high"][at])
 
 
-def _weather_at(days: Days, side: Literal["low", "high"]) -> Days:
+def weather_at(days: Days, side: Side) -> Days:
     """Put every day at one side of its likely range; ET and rain move against each other."""
     thirsty = side == "high"
     eto = days.eto_mm.copy()

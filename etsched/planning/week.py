@@ -15,6 +15,8 @@ from etsched.errors import PlanRefused
 from etsched.model.plan import Cycle, NightPlan, Rest, Run, Shortfall, StationDay, WaterState, WeekPlan
 from etsched.planning import assumptions, choice, dormant, modes, notes, start, water
 from etsched.planning.ahead import early_tonight
+from etsched.planning.books_before import books_before
+from etsched.planning.depletion_range import depletion_ranges
 from etsched.planning.ground import facts_by_station, ground
 from etsched.planning.holds import with_weather_holds
 from etsched.planning.light_runs import by_day, light_days
@@ -37,10 +39,7 @@ if TYPE_CHECKING:
     from etsched.days import Night
     from etsched.frames.weather import Weather
     from etsched.model.site import Site
-
-
-# Days without weather that the mean of the last ones may bridge before a week begins (common practice, no source).
-MOST_STANDING_IN_D = 7
+    from etsched.planning.books_before import Beginning
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +52,24 @@ class Earlier:
     water: WaterState | None = None
     applied_min: Mapping[tuple[int, date], int] = field(default_factory=dict)
     readings: tuple[start.Reading, ...] = ()
+
+    @property
+    def readings_that_count(self) -> tuple[start.Reading, ...]:
+        """Leave out what was read before the earlier books began: it is in them."""
+        since = self.water
+        return tuple(each for each in self.readings if since is None or each.water.morning >= since.morning)
+
+    @property
+    def beginnings(self) -> Iterator[Beginning]:
+        """Give each water that books can be carried on from, and what ran since; what comes later outranks."""
+        if self.water is not None:
+            yield self.water, self.applied_min
+        for reading in self.readings_that_count:
+            yield reading.water, start.ran_since(reading, self.applied_min)
+
+
+# Days without weather that the mean of the last ones may bridge before a week begins (common practice, no source).
+MOST_STANDING_IN_D = 7
 
 
 def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | None = None) -> WeekPlan:
@@ -71,6 +88,8 @@ def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | 
         assumptions=assumptions.week_assumptions(outlook, tried),
         ranges=week_ranges(outlook, tried),
         bound=week_bound(outlook, plan),
+        before=books_before(outlook, known.beginnings),
+        depletion_ranges=depletion_ranges(outlook, plan),
         notes=(
             *notes.week_notes(plan, outlook),
             *mode_notes(plan, outlook),
@@ -89,10 +108,8 @@ def first_deficit(outlook: Outlook, known: Earlier) -> NDArray[np.float64]:
         deficit = start.unread_deficit(outlook.site, here, days, outlook.index(first_day))
     else:
         deficit = start.carry_on(here, days, known.water, first_day, known.applied_min)
-    for reading in known.readings:
-        # What was read before the earlier books began is in them.
-        if known.water is None or reading.water.morning >= known.water.morning:
-            deficit = start.reset_by(here, days, reading, first_day, deficit, known.applied_min)
+    for reading in known.readings_that_count:
+        deficit = start.reset_by(here, days, reading, first_day, deficit, known.applied_min)
     return deficit
 
 

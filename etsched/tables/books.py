@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -36,9 +37,12 @@ class BooksRow:
 
 def books_table(plan: WeekPlan, system: UnitSystem | None = None) -> tuple[BooksRow, ...]:
     """Write the books, sorted by terminal and day."""
-    read = reader_system(plan, system)
-    lines = sorted(plan.books, key=lambda line: (line.terminal, line.day))
-    return tuple(_row(line, read) for line in lines)
+    return books_rows(plan.books, reader_system(plan, system))
+
+
+def books_rows(books: Iterable[StationDay], system: UnitSystem) -> tuple[BooksRow, ...]:
+    """Write any lines of books, sorted by terminal and day."""
+    return tuple(_row(line, system) for line in sorted(books, key=lambda line: (line.terminal, line.day)))
 
 
 def _row(line: StationDay, system: UnitSystem) -> BooksRow:

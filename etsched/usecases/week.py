@@ -16,6 +16,7 @@ from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import Earlier, outlook_of, plan_week
 
 if TYPE_CHECKING:
+    from datetime import date
     from pathlib import Path
 
     from etsched.model.plan import WeekPlan
@@ -40,6 +41,11 @@ def week_from_inputs(inputs: Inputs, before: Before) -> WeekPlan:
     site, earlier = after_visits(inputs.site, visits, earlier_from(inputs, before))
     plan = plan_week(site, inputs.weather, inputs.today + timedelta(days=1), earlier)
     return with_remedies(plan, inputs.weather, earlier)
+
+
+def visit_days(inputs: Inputs, before: Before) -> tuple[date, ...]:
+    """Give the days of the visits whose records are handed over. Raises VisitRefused."""
+    return tuple(visit.day for visit in read_visits(before.visits, inputs.site, inputs.today))
 
 
 def earlier_from(inputs: Inputs, before: Before) -> Earlier:

@@ -228,7 +228,7 @@ def test_it_stands_alone():
     for word in ("<script", "href", "@import", "@font-face", "<image", "<!", "javascript:"):
         assert word not in svg
     assert svg.count("http") == 1  # the namespace
-    assert svg.count("url(") == svg.count("url(#fortnight-hatch-")
+    assert svg.count("url(") == svg.count("url(#day-hatch-")
 
 
 def test_the_same_days_give_the_same_bytes_whatever_the_hash_seed():

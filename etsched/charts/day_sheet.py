@@ -1,4 +1,4 @@
-"""The sheet the fortnight is drawn on: its days, its looks, and a panel ready to be drawn in."""
+"""A sheet on which days are drawn side by side: its looks, and a panel ready to be drawn in."""
 
 from __future__ import annotations
 
@@ -18,12 +18,16 @@ from etsched.units import UnitSystem, to_reader
 WIDTH_PX = 860.0
 LEFT_PX, RIGHT_PX = 70.0, 12.0
 HEAD_PX = 36.0  # the room above a panel for its name
+# Room between the outermost tick and the edge of the panel, for the figures of the days.
+INSET_PX = 17.0
+BAR_PX = 30.0  # at most; many days make them narrower
 # Type sizes at a desk, and on a sheet that a telephone shows at two fifths of its size.
 NAME_PX, TEXT_PX, NOTE_PX = 21.0, 13.0, 11.5
 SMALL_SCREEN_PX, NAME_SMALL_PX, TEXT_SMALL_PX, NOTE_SMALL_PX = 640, 30.0, 23.0, 20.0
 
 BLACK, GREY, PALE, TINT = "#1a1a1a", "#595959", "#d4d4d4", "#f3f3ef"
-CLAY, WATER, LEAF = "#9a4f1c", "#1b5a86", "#2c6130"  # dark alike, so that a copy in grey shows them alike
+# Dark alike, so that a copy in grey shows them alike: places, shapes and textures tell what is what, never ink alone.
+CLAY, WATER, LEAF = "#9a4f1c", "#1b5a86", "#2c6130"
 INKS = {"clay": CLAY, "water": WATER, "leaf": LEAF, "black": BLACK}
 
 
@@ -63,7 +67,7 @@ def look(day: DayWeather, ink: str) -> Marks:
     """Give a day's mark its look: solid where observed, hatched where forecast, dotted where something stands in."""
     looks: dict[Kind, Marks] = {
         "observed": {"fill": INKS[ink]},
-        "forecast": {"fill": f"url(#fortnight-hatch-{ink})"},
+        "forecast": {"fill": f"url(#day-hatch-{ink})"},
         "standing in": {"fill": "#fff", "stroke_dasharray": "2 3"},
     }
     return {"stroke": INKS[ink], "stroke_width": 1.6, **looks[kind_of(day)]}
@@ -76,7 +80,7 @@ def hatches(svg: Element) -> None:
         hatch = element(
             place,
             "pattern",
-            id=f"fortnight-hatch-{name}",
+            id=f"day-hatch-{name}",
             width=8,
             height=8,
             patternUnits="userSpaceOnUse",
@@ -129,3 +133,20 @@ def numbers(sheet: Sheet, part: Element, places: list[tuple[DayWeather, float, f
         group = element(part, "g", class_="desk figures", text_anchor="middle", **rim)
         for day, text, y in texts:
             words(group, text, sheet.axis.middle(day.day), y)
+
+
+def bar(sheet: Sheet, part: Element, day: DayWeather, ends: tuple[float, float], ink: str) -> None:
+    """Draw a bar of one day between two heights."""
+    place = column(sheet, day, sheet.bar_px(BAR_PX), ends)
+    element(part, "rect", data_day=day.day.isoformat(), **place, **look(day, ink))
+
+
+def column(sheet: Sheet, day: DayWeather, width: float, ends: tuple[float, float]) -> Marks:
+    """Place a rectangle of one day between two heights."""
+    upper, lower = sorted(ends)
+    return {"x": sheet.axis.middle(day.day) - width / 2, "y": upper, "width": width, "height": lower - upper}
+
+
+def nothing(part: Element, text: str, top: float, bottom: float) -> None:
+    """Say in a panel that it has nothing to show."""
+    words(part, text, LEFT_PX + 12, (top + bottom) / 2, dy="0.35em", fill=GREY)

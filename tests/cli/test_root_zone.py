@@ -1,0 +1,36 @@
+"""The picture of a station's water, as a person asks for it."""
+
+import json
+from xml.etree import ElementTree
+
+from tests.charts.made_days import panel, texts
+from tests.cli.test_commands import SITE, TODAY, WEATHER, etsched
+
+
+def test_the_picture_goes_to_a_file_and_the_working_to_the_terminal(tmp_path):
+    done = etsched("why", SITE, WEATHER, 7, *TODAY, "--chart", "water.svg", cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "Written: water.svg\n")
+    assert "Water books of station 7" in done.stdout
+    svg = ElementTree.parse(tmp_path / "water.svg").getroot()  # noqa: S314 - our own
+    assert "station 7" in (svg[0].text or "")
+
+
+def test_on_standard_output_it_stands_alone_and_holds_the_figures_of_the_books():
+    drawn = etsched("why", SITE, WEATHER, 7, *TODAY, "--units", "metric", "--chart", "-").stdout
+    books = json.loads(etsched("why", SITE, WEATHER, 7, *TODAY, "--json", "-").stdout)["books"]
+    cells = texts(panel(ElementTree.fromstring(drawn), "figures"))  # noqa: S314 - our own
+    begin = cells.index("dusk") + 1
+    assert cells[begin : begin + 7] == [f"{line['end_mm']:.1f}" for line in books]
+
+
+def test_a_visit_is_told(tmp_path):
+    visit = str(SITE).replace("site.toml", "visit-1.toml")
+    drawn = etsched("why", SITE, WEATHER, 7, *TODAY, "--visit", visit, "--chart", "-").stdout
+    assert "Visited: Mon Jul 13." in drawn
+
+
+def test_a_place_that_cannot_be_written_is_said(tmp_path):
+    done = etsched("why", SITE, WEATHER, 7, *TODAY, "--chart", tmp_path / "nowhere" / "a.svg")
+    assert done.returncode == 6
+    assert "it cannot be written" in done.stderr
+    assert "Traceback" not in done.stderr
