@@ -24,7 +24,18 @@ from datetime import time
 
 import numpy as np
 
-from etsched.model.site import Basis, Head, Known, MultiplierRule, RainRule, Site, Station, TurfGroup, WateringRules
+from etsched.model.site import (
+    Basis,
+    Head,
+    HoldLimits,
+    Known,
+    MultiplierRule,
+    RainRule,
+    Site,
+    Station,
+    TurfGroup,
+    WateringRules,
+)
 from etsched.reference import tables
 from tests.bench._seasons import Season, known
 
@@ -139,6 +150,8 @@ def site_of(season: Season) -> Site:
         rain_rule=RainRule.SHARE,
         crop_set="monthly",
         climate=season.climate,
+        # The test on paper knows no frost and no wind.
+        hold_limits=HoldLimits(most_wind_m_s=1000.0, freeze_c=-90.0),
     )
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from etsched.frames.weather import Weather
-from etsched.model.site import Basis, Head, Known, Place, RainRule, Site, Station, TurfGroup, WateringRules
+from etsched.model.site import Basis, Head, HoldLimits, Known, Place, RainRule, Site, Station, TurfGroup, WateringRules
 from etsched.planning.ground import Ground, facts_by_station, ground
 from etsched.planning.weather_days import Days, days_from_weather
 from tests.bench._forecast import RainClimate
@@ -119,6 +119,8 @@ def lawns(season: Season) -> Site:
         target_depth_mm=200.0,
         climate=season.climate,
         rain_rule=RainRule.EVENT,
+        # No frost or wind holds a night: the clairvoyant knows no holds, and both choose from the same nights.
+        hold_limits=HoldLimits(most_wind_m_s=1000.0, freeze_c=-90.0),
     )
 
 
