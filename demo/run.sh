@@ -49,6 +49,9 @@ step "Did the plan hold? The controller's log and new cores prove one area and r
     etsched visit "$site" "$second" "$later" --today "$then" --visit "$first" --after "$out/visit-1-week.json" \
     --ran demo/ran.csv --html "$out/visit-2.html" --json "$out/visit-2.json"
 
+step "A night by the service: it plans, a controller runs the table and reports, here in a minute." \
+    python demo/serve.py --fresh --port 8479 --speed 500 --then python demo/controller.py --fresh --state "$out/controller.json"
+
 say "" "Written: $out/week.csv, $out/week.json, $out/week.html, $out/clock.html, $out/weather.svg" \
     "$out/visit-1.html, $out/visit-1.json, $out/visit-1-week.json, $out/visit-2.html, $out/visit-2.json"
 tell_skipped </dev/null

@@ -86,6 +86,36 @@ class OutputRefused(EtschedError):
     exit_code = 6
 
 
+class StoreRefused(EtschedError):
+    """The database cannot be used as it is; nothing in it was changed."""
+
+    exit_code = 8
+
+
+class AccessRefused(EtschedError):
+    """Who asks is not let in; the sentence never says whether a key or a name exists."""
+
+
+class WebhookFailed(EtschedError):
+    """A receiver did not take an event; the sentence says why and holds no secret."""
+
+
+class NotKept(EtschedError):
+    """What was asked for is not kept here, such as a property by a name that nobody gave."""
+
+    exit_code = 3
+
+
+class RevisionMoved(EtschedError):
+    """Somebody else changed the same thing since it was read; nothing of this change is kept."""
+
+    exit_code = 3
+
+
+class ClaimLost(EtschedError):
+    """Somebody else took a job over while it was being done; what was done is thrown away."""
+
+
 class FeedFailed(EtschedError):
     """A weather feed gave nothing that can be used, however often it was asked."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from typing import TYPE_CHECKING
 
 from etsched.feeds.ask import FeedHost
@@ -11,16 +10,16 @@ from etsched.stores.weather_bodies import WeatherBodies
 from etsched.usecases.weather import Gateway
 
 if TYPE_CHECKING:
-    from etsched.bootstrap.clock import WallClock
+    from etsched.ports import Clock
     from etsched.settings import Settings
 
 
-def gateway(settings: Settings, clock: WallClock) -> Gateway:
+def gateway(settings: Settings, clock: Clock) -> Gateway:
     """Put the parts together."""
 
     def host_of(feed: str) -> FeedHost:
-        return FeedHost(*settings.host_of(feed, os.environ), contact=settings.contact)
+        return FeedHost(*settings.host_of(feed), contact=settings.contact)
 
     # Answers are dated by the program's clock, so that a day that was named stays that day.
     client = HttpClient(contact=settings.contact, now=clock.now)
-    return Gateway(client, host_of, WeatherBodies(settings.folder(os.environ)), clock)
+    return Gateway(client, host_of, WeatherBodies(settings.folder), clock)

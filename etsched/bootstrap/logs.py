@@ -7,6 +7,7 @@ doubt, too much goes rather than too little.
 
 from __future__ import annotations
 
+import json
 import logging
 import re
 import time
@@ -54,6 +55,10 @@ _RULES = (
     ),
     # Bearer …, Basic …, and a name with something random after it, as "%s" leaves them
     (rf"(\b(?:bearer|basic)|{_NAME}(?:[^\S\n]is)?)[^\S\n]+{_RANDOM}", rf"\1 {REDACTED}"),
+    # An address that is itself the secret
+    (r"(/calendar/)[^\s?#\"'<>]+", rf"\1{REDACTED}"),
+    # A key of the service: its id may be known, what follows may not
+    (r"\b(ets_[0-9A-Za-z]+_)[\w-]+", rf"\1{REDACTED}"),
     # A signed token on its own
     (r"\beyJ[\w-]+\.[\w-]+\.[\w-]*", REDACTED),
 )
@@ -81,18 +86,52 @@ class RedactingFormatter(logging.Formatter):
         return redact(super().format(record))
 
 
+# What a record may carry beside its words, as in `logger.info("done", extra={"site": "mill-house"})`.
+_FIELDS = ("site", "job", "period", "request_id")
+
+
+class JsonFormatter(RedactingFormatter):
+    """Writes a record as one line of JSON, so that no text in it can begin a line of its own; texts are redacted."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """Format the record: at, level, logger, message, the fields it carries, the error where there was one."""
+        line = {
+            "at": self.formatTime(record),
+            "level": record.levelname.lower(),
+            "logger": record.name,
+            "message": record.getMessage(),
+        }
+        line |= {name: str(getattr(record, name)) for name in _FIELDS if hasattr(record, name)}
+        if record.exc_info:
+            line["error"] = self.formatException(record.exc_info)
+        return json.dumps({name: redact(text) for name, text in line.items()})
+
+
+def configure_service_logging(level: str) -> None:
+    """Send what is logged from `level` on to stderr, one line of JSON each, redacted."""
+    _handle(JsonFormatter())
+    for name in ("etsched", "uvicorn"):
+        logging.getLogger(name).setLevel(level.upper())
+    # It tells of every tick, and of one passed over because the last takes long; the jobs tell what they did.
+    logging.getLogger("apscheduler").setLevel(logging.ERROR)
+
+
 def configure_logging(verbose: bool) -> None:
     """Send what is logged to stderr, redacted: warnings and worse; if `verbose` all of etsched's own.
 
     Calling it again replaces the handler of the first call, so that no line is written twice.
     """
+    _handle(RedactingFormatter())
+    logging.getLogger("etsched").setLevel(logging.DEBUG if verbose else logging.WARNING)
+    # What a feed's retries come to is told in a sentence; the library's own lines about each of them are not.
+    logging.getLogger("urllib3").setLevel(logging.DEBUG if verbose else logging.ERROR)
+
+
+def _handle(form: logging.Formatter) -> None:
     handler = logging.StreamHandler()
     handler.name = "etsched"
-    handler.setFormatter(RedactingFormatter())
+    handler.setFormatter(form)
     root = logging.getLogger()
     for old in [old for old in root.handlers if old.name == handler.name]:
         root.removeHandler(old)
     root.addHandler(handler)
-    logging.getLogger("etsched").setLevel(logging.DEBUG if verbose else logging.WARNING)
-    # What a feed's retries come to is told in a sentence; the library's own lines about each of them are not.
-    logging.getLogger("urllib3").setLevel(logging.DEBUG if verbose else logging.ERROR)

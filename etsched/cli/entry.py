@@ -24,8 +24,17 @@ COMMANDS = {
     "check": ("check", "Check a site file, a weather file or the record of a visit."),
     "heat": ("heat", "What a new forecast, or hotter days, do to the table in the clock."),
     "visit": ("visit", "What a visit comes to: causes, repairs, the chart of the valves, recovery, proof."),
+    "serve": ("serve", "The service: the API and every site's daily jobs, until it is stopped."),
+    "site": ("site", "Properties in the service: put, list, show, plan now, table in the clock."),
+    "migrate": ("migrate", "Bring the service's database to this program's tables; backs up first."),
+    "backup": ("backup", "Write everything the service keeps into one file."),
+    "restore": ("restore", "Read such a file into an empty database."),
+    "doctor": ("doctor", "Check the service's machine, database and sites; a line each with what to do."),
+    "config": ("config", "Show every setting and where it came from."),
     "new-site": ("new_site", "Write a commented site file to start from."),
     "new-visit": ("new_visit", "Write a commented record of a visit to start from."),
+    "key": ("key", "Make, list and revoke the keys by which programs use the service."),
+    "user": ("user", "Make, list and close the accounts of people."),
     "completion": ("completion", "Print the line that makes your shell complete etsched."),
 }
 
@@ -39,6 +48,7 @@ Exit codes:
   5  the water books did not close (a defect: please report it)
   6  a result could not be written
   7  a weather feed gave nothing that can be used
+  8  the database cannot be used as it is
   130  interrupted"""
 
 

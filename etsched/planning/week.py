@@ -78,7 +78,7 @@ def plan_week(site: Site, weather: Weather, first_day: date, earlier: Earlier | 
     Raises PlanRefused when the weather does not reach the first day, or begins after the earlier water.
     """
     days = days_from_weather(weather, site)
-    _check_reach(days, first_day, earlier)
+    check_reach(days, first_day, earlier)
     known = earlier or Earlier()
     outlook = outlook_of(site, days, first_day, known)
     plan = plan_nights(outlook, first_deficit(outlook, known), weather.source)
@@ -190,7 +190,8 @@ def _unrestricted(
     )
 
 
-def _check_reach(days: Days, first_day: date, earlier: Earlier | None) -> None:
+def check_reach(days: Days, first_day: date, earlier: Earlier | None) -> None:
+    """Raise PlanRefused unless the weather leads from the earlier water up to a week's first day."""
     last = days.records[-1].day
     if first_day <= days.first or first_day > last + timedelta(days=1 + MOST_STANDING_IN_D):
         raise PlanRefused(

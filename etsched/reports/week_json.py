@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from etsched.model.plan import Assumption, DayWeather, NightPlan, Rest, WeekPlan
 from etsched.model.site import Site
 from etsched.reports import encode
 from etsched.tables.figure import figure, reader_system
-from etsched.tables.light_runs import light_table
+from etsched.tables.light_runs import LightRow, light_table
 from etsched.tables.nights import NightOrder, night_clock, night_order
 from etsched.tables.rests import HoldRow, hold_table, rest_text
 from etsched.tables.totals import totals
@@ -152,15 +152,24 @@ def _light(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
             "terminal": row.terminal,
             "area": row.area,
             "starts_local": list(row.starts),
+            "starts_utc": _light_starts(plan, row),
             "minutes_each": row.each_min,
             "minutes": row.minutes,
             "applied_mm": row.depth.value,
             "depth": row.depth.text,
+            "volume_l": row.volume.known.value,
             "volume": row.volume.text,
         }
         for row in light_table(plan, system)
     ]
     return {"light_runs": rows}
+
+
+def _light_starts(plan: WeekPlan, row: LightRow) -> list[str]:
+    """Give the instants at which a station's runs of a day begin, for who reads no wall clock."""
+    hours = next(day for day in plan.light if day.hours.serves == row.day)
+    runs = [run for run in hours.runs if run.terminal == row.terminal]
+    return [encode.utc(hours.hours.opens + timedelta(minutes=run.start_min)) for run in runs]
 
 
 def _station(row: StationRow) -> dict[str, Any]:
@@ -174,6 +183,7 @@ def _station(row: StationRow) -> dict[str, Any]:
         "likely": _likely(row),
         "applied_mm": row.depth.value,
         "depth": row.depth.text,
+        "volume_l": row.volume.known.value,
         "volume": row.volume.text,
         "missing_min": row.missing_min,
         "guessed": list(row.guessed),

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import gzip
 import json
-import os
 import re
-import tempfile
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
+from itertools import pairwise
 from pathlib import Path
 
 from etsched.errors import OutputRefused
 from etsched.http_client import RawBody
+from etsched.stores.whole_file import write_whole
 
 _STAMP = "%Y%m%dT%H%M%S%fZ"
 
@@ -45,8 +45,8 @@ class WeatherBodies:
         try:
             folder.mkdir(parents=True, exist_ok=True)
             if same is None:
-                _write(path, gzip.compress(_packed(raw), mtime=0))
-            _write(folder / "last.json", json.dumps({"fetched": raw.fetched.isoformat()}).encode())
+                write_whole(path, gzip.compress(_packed(raw), mtime=0))
+            write_whole(folder / "last.json", json.dumps({"fetched": raw.fetched.isoformat()}).encode())
         except OSError as error:
             raise OutputRefused(f"{folder}: weather cannot be kept here ({error.strerror}).") from error
         return KeptBody(raw, _stamp_of(path), len(known) + (same is None))
@@ -74,6 +74,21 @@ class WeatherBodies:
                 continue
         return found
 
+    def forget(self, before: datetime) -> int:
+        """Remove answers that a newer one took the place of before an instant; gives how many. Raises OutputRefused."""
+        forgotten_count = 0
+        for folder in sorted(self._root.glob("*/*")):
+            kept = _revisions(folder)
+            for path, next_one in pairwise(kept):
+                if _stamp_of(next_one) >= before:
+                    break
+                try:
+                    path.unlink(missing_ok=True)  # another instance may have been here
+                except OSError as error:
+                    raise OutputRefused(f"{path}: it cannot be removed ({error.strerror}).") from error
+                forgotten_count += 1
+        return forgotten_count
+
     def _folder(self, feed: str, place: str) -> Path:
         return self._root / _slug(feed) / _slug(place)
 
@@ -100,12 +115,3 @@ def _unpacked(data: bytes) -> RawBody:
     head, _, body = data.partition(b"\n")
     fields = json.loads(head)
     return RawBody(**fields | {"fetched": datetime.fromisoformat(fields["fetched"]), "body": body})
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write a whole file or none."""
-    with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as draft:
-        draft.write(data)
-        draft.flush()
-        os.fsync(draft.fileno())
-    Path(draft.name).replace(path)

@@ -9,7 +9,7 @@ import tomllib
 from pathlib import Path
 
 # Distributions whose import name differs, and data that is used without being imported.
-IMPORT_NAMES = {"jinja2": "jinja2", "pydantic": "pydantic", "tzdata": None}
+IMPORT_NAMES = {"prometheus-client": "prometheus_client", "jinja2": "jinja2", "pydantic": "pydantic", "tzdata": None}
 BROUGHT_ALONG = {"pydantic_core": "pydantic"}
 
 

@@ -16,7 +16,7 @@ from types import ModuleType
 
 import pytest
 
-SCRIPTS = ("demo/run.sh", "tests/run.sh", "tests/bench/run.sh", ".ci/run", ".ci/venv.sh")
+SCRIPTS = ("demo/run.sh", "tests/run.sh", "tests/bench/run.sh", ".ci/run", ".ci/venv.sh", ".ci/postgresql.sh")
 NEEDED = ("bash", "dirname", "mkdir", "cat", "sed", "mktemp", "rm")
 
 

@@ -68,3 +68,16 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path):
     (tmp_path / "f").write_text("in the way", encoding="utf-8")
     with pytest.raises(OutputRefused, match="weather cannot be kept here"):
         WeatherBodies(tmp_path).keep("f", "p", RAW, "aa" * 32)
+
+
+def test_what_a_newer_answer_replaced_long_ago_is_forgotten_and_the_last_never(tmp_path):
+    bodies = WeatherBodies(tmp_path)
+    for hours, digest in ((0, "aa"), (1, "bb"), (50, "cc")):
+        bodies.keep("f", "p", _later(hours, digest.encode()), digest * 32)
+    bodies.keep("f", "alone", RAW, "aa" * 32)
+    # The first was replaced at 13:00, the second not before the 15th.
+    assert bodies.forget(NOON + timedelta(hours=2)) == 1
+    assert [kept.raw.body for kept in bodies.history("f", "p")] == [b"bb", b"cc"]
+    assert bodies.forget(NOON + timedelta(days=9000)) == 1
+    assert [kept.raw.body for kept in bodies.history("f", "p")] == [b"cc"]
+    assert bodies.latest("f", "alone").raw == RAW

@@ -1,0 +1,95 @@
+# Sourced by tests/run.sh after venv.sh. `find_postgresql` exports ETSCHED_TEST_POSTGRESQL, the address of a server on
+# which the suite may make databases: the one that variable names already; else one that answers on this machine; else a
+# private one, started here for this run and reached by a socket in its own folder. As root with apt-get it installs
+# PostgreSQL first where that is missing. ETSCHED_TEST_POSTGRESQL=private passes over a server that answers.
+# `stop_postgresql` ends what was started here and nothing else.
+
+PRIVATE_POSTGRESQL='' POSTGRESQL_BIN=''
+
+find_postgresql() {
+    case ${ETSCHED_TEST_POSTGRESQL:-} in
+        '') postgresql_takes postgresql:///postgres && return ;;
+        private) ;;
+        *) return 0 ;;
+    esac
+    find_pg_ctl || install_postgresql || {
+        no_postgresql "PostgreSQL is missing: apt-get install -y postgresql"
+        return
+    }
+    start_postgresql || no_postgresql "a private PostgreSQL did not start"
+}
+
+# Set ETSCHED_TEST_POSTGRESQL to an address if its server answers and lets us make databases.
+postgresql_takes() {
+    python - "$1" 2>/dev/null <<'PYTHON' || return 1
+import sys
+import psycopg
+
+with psycopg.connect(sys.argv[1], connect_timeout=3) as server:
+    may = server.execute("SELECT rolcreatedb OR rolsuper FROM pg_roles WHERE rolname = current_user").fetchone()
+sys.exit(not may[0])
+PYTHON
+    export ETSCHED_TEST_POSTGRESQL=$1
+}
+
+# The server's programs often lie outside PATH; the newest version is taken.
+find_pg_ctl() {
+    POSTGRESQL_BIN=$(dirname -- "$(command -v pg_ctl ||
+        ls -d /usr/lib/postgresql/*/bin/pg_ctl 2>/dev/null | sort -V | tail -n 1)")
+    [ -x "$POSTGRESQL_BIN/pg_ctl" ] && [ -x "$POSTGRESQL_BIN/initdb" ]
+}
+
+install_postgresql() {
+    [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null || return 1
+    say "PostgreSQL is missing; as root, installing it with apt-get."
+    apt-get update -qq >&2 || say "apt-get update failed; trying with the lists that are there."
+    DEBIAN_FRONTEND=noninteractive apt-get install -y -qq postgresql >&2 || return 1
+    find_pg_ctl
+}
+
+# The server refuses to run as root, so another user does it there.
+as_server() {
+    if [ "$(id -u)" != 0 ]; then
+        "$@"
+    elif id postgres >/dev/null 2>&1; then
+        runuser -u postgres -- "$@"
+    else
+        runuser -u nobody -- "$@"
+    fi
+}
+
+# Without fsync: no test ends the server's machine, and nothing of it outlives the run. Nobody but us sees its folder.
+start_postgresql() {
+    PRIVATE_POSTGRESQL=$(mktemp -d /tmp/pg.XXXXXX) || return 1
+    [ "$(id -u)" != 0 ] || chown "$(as_server id -u)" "$PRIVATE_POSTGRESQL" || return 1
+    (
+        cd -- "$PRIVATE_POSTGRESQL"
+        as_server "$POSTGRESQL_BIN/initdb" -D data -U etsched -A trust -E UTF8 --locale=C --no-sync >log 2>&1 &&
+            as_server "$POSTGRESQL_BIN/pg_ctl" -D data -l server.log -w \
+                -o "-c listen_addresses='' -c unix_socket_directories='$PRIVATE_POSTGRESQL' -c fsync=off" start >>log 2>&1
+    ) && postgresql_takes "postgresql://etsched@/postgres?host=$PRIVATE_POSTGRESQL" || {
+        tail -n 5 "$PRIVATE_POSTGRESQL/log" >&2
+        return 1
+    }
+    say "Started a private PostgreSQL in $PRIVATE_POSTGRESQL for this run."
+}
+
+stop_postgresql() {
+    [ -n "$PRIVATE_POSTGRESQL" ] || return 0
+    (
+        cd -- "$PRIVATE_POSTGRESQL"
+        [ ! -f data/postmaster.pid ] || as_server "$POSTGRESQL_BIN/pg_ctl" -D data -m immediate -w stop >/dev/null
+    ) || say "The private PostgreSQL in $PRIVATE_POSTGRESQL did not stop."
+    rm -rf -- "$PRIVATE_POSTGRESQL"
+    PRIVATE_POSTGRESQL=''
+}
+
+# Without a server its half of the store tests is skipped, and said; where everything must run, that is a failure.
+no_postgresql() {
+    say "$1."
+    unset ETSCHED_TEST_POSTGRESQL
+    if [ "${CI:-}" = true ]; then
+        say "CI=true wants every test to run."
+        return 1
+    fi
+}

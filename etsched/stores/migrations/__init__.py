@@ -1,0 +1,1 @@
+"""The steps by which a database of an older program becomes one of this program."""

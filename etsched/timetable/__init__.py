@@ -1,0 +1,1 @@
+"""When which job of which property is due, and who does it."""

@@ -1,0 +1,69 @@
+"""Visits that the service keeps: the record as it was given, checked, and what it establishes."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from dataclasses import asdict
+from datetime import date
+from typing import TYPE_CHECKING
+
+from etsched.documents.visit_file import parse_visit
+from etsched.errors import Problem, VisitRefused
+from etsched.model.service import KeptVisit
+from etsched.planning.findings import found_by
+from etsched.planning.visit_evaluation import after_visits
+from etsched.planning.week import Earlier
+from etsched.stores import sites, trail, visits, water
+from etsched.usecases.books import read_visits
+from etsched.usecases.properties import site_in, site_of
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from etsched.model.finding import VisitFindings
+    from etsched.model.site import Site
+    from etsched.model.visit import Visit
+    from etsched.usecases.service import Service
+
+_IDS = uuid.UUID("0c9f5f0a-8f0e-4b7d-8f39-7f1f6f1d2a44")
+_NAME = "visit"  # what problems call the record
+
+
+def record_visit(service: Service, site_key: str, document: str, actor: str) -> KeptVisit:
+    """Keep the record of a visit; the same record again changes nothing. A property has one visit a day.
+
+    The water books of the mornings after it are reckoned anew with what it read of the soil. Raises NotKept,
+    VisitRefused.
+    """
+    now = service.clock.now()
+    with service.database.writing() as writing:
+        site = site_of(site_in(writing, site_key))
+        sites.hold(writing, site_key)
+        visit = parse_visit(document, _NAME, site, now.astimezone(site.place.zone).date())
+        known = next((each for each in visits.visits_of(writing, site_key) if each.day == visit.day), None)
+        if known is not None and known.document == document:
+            return known
+        if known is not None:
+            wrong = f"a visit of {visit.day} is kept already"
+            remedy = "correct the date; a property has one visit a day"
+            raise VisitRefused([Problem(_NAME, None, "date", wrong, remedy)])
+        findings = _findings(_found(writing, site_key, site, visit))
+        visit_id = str(uuid.uuid5(_IDS, f"{site_key}/{visit.day}"))
+        kept = KeptVisit(visit_id, site_key, visit.day, document, findings, now, actor)
+        visits.put_visit(writing, kept)
+        water.forget_balances(writing, site_key, visit.day)
+        trail.note(writing, now, actor, "visit recorded", site_key, visit.day.isoformat())
+    return kept
+
+
+def _found(reading: Connection, key: str, site: Site, visit: Visit) -> VisitFindings:
+    """Judge a visit by the site as the visits before it found it."""
+    records = [(each.day, each.document) for each in visits.visits_of(reading, key) if each.day < visit.day]
+    before, _ = read_visits(site, records)
+    known, _ = after_visits(site, before, Earlier())
+    return found_by(known, visit).findings
+
+
+def _findings(found: VisitFindings) -> str:
+    return json.dumps(asdict(found), sort_keys=True, ensure_ascii=False, default=date.isoformat)

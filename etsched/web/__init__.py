@@ -1,0 +1,1 @@
+"""The HTTP interface: thin over the use cases, one module a topic."""

@@ -1,0 +1,99 @@
+"""Where events of a property go, and the events that went or wait."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+
+from etsched.model.webhook import OutboxEvent, Webhook
+from etsched.reports.encode import utc
+from etsched.stores import webhooks as store
+from etsched.usecases.outbox import replay
+from etsched.usecases.properties import get_site
+from etsched.usecases.service import Service
+from etsched.usecases.webhooks import add_webhook, end_webhook, webhooks_of
+from etsched.web.access import Manager, Serving
+from etsched.web.conditional import answer
+from etsched.web.idempotency import Answer, Written, once
+from etsched.web.problems import not_found
+from etsched.web.shapes import EventsOut, Id, Most, SiteKey, WebhookIn, WebhookOut, WebhooksOut, answers, by_name
+
+router = APIRouter(prefix="/v1/sites/{site}", tags=["webhooks"], generate_unique_id_function=by_name)
+
+
+@router.get("/webhooks", responses=answers(WebhooksOut), summary="Where events go")
+def list_webhooks(request: Request, service: Serving, holder: Manager, site: SiteKey) -> Response:
+    """List the webhooks of a property without their secrets."""
+    get_site(service, site)
+    return answer(request, {"webhooks": [_line(each) for each in webhooks_of(service.database, site)]})
+
+
+@router.post(
+    "/webhooks",
+    status_code=201,
+    responses=answers(WebhookOut, 400, 409, 413, status=201),
+    summary="Send events to an address",
+)
+def make_webhook(service: Serving, holder: Manager, write: Written, site: SiteKey, body: WebhookIn) -> Response:
+    """Make a webhook. Its secret signs what is sent and is shown this once, not even again to the same write."""
+
+    def act(inside: Service) -> Answer:
+        get_site(inside, site)
+        made = add_webhook(inside.database, inside.clock.now(), site, body.url, holder.actor)
+        return Answer({**_line(made), "secret": made.secret}, 201, secrets=("secret",))
+
+    return once(service, holder, write, act)
+
+
+@router.delete(
+    "/webhooks/{webhook}", responses=answers(None, 400, 409), summary="Send no more events to an address"
+)
+def delete_webhook(service: Serving, holder: Manager, write: Written, site: SiteKey, webhook: Id) -> Response:
+    """End a webhook with what waits for it."""
+
+    def act(inside: Service) -> Answer:
+        if not end_webhook(inside.database, inside.clock.now(), site, webhook, holder.actor):
+            raise not_found()
+        return Answer({})
+
+    return once(service, holder, write, act)
+
+
+@router.get("/events", responses=answers(EventsOut), summary="The last events and how far they are")
+def events(request: Request, service: Serving, holder: Manager, site: SiteKey, most: Most = 50) -> Response:
+    """List events, the newest first."""
+    get_site(service, site)
+    with service.database.reading() as reading:
+        found = store.events_of(reading, site, most)
+    return answer(request, {"events": [_event(each) for each in found]})
+
+
+@router.post("/events/{event}/replay", responses=answers(None, 400, 409), summary="Send an event once more")
+def replay_event(service: Serving, holder: Manager, write: Written, site: SiteKey, event: Id) -> Response:
+    """Send an event again under its own id; a receiver that knows the id may pass it over."""
+
+    def act(inside: Service) -> Answer:
+        if not replay(inside.database, inside.clock.now(), site, event, holder.actor):
+            raise not_found()
+        return Answer({})
+
+    return once(service, holder, write, act)
+
+
+def _line(kept: Webhook) -> dict[str, Any]:
+    return {"webhook": kept.webhook, "url": kept.url, "made": utc(kept.made)}
+
+
+def _event(kept: OutboxEvent) -> dict[str, Any]:
+    return {
+        **{name: getattr(kept, name) for name in ("event", "webhook", "kind", "tries", "last_answer")},
+        "made": utc(kept.made),
+        "delivered": _maybe(kept.delivered),
+        "next_try": _maybe(kept.next_try),
+    }
+
+
+def _maybe(moment: datetime | None) -> str | None:
+    return None if moment is None else utc(moment)

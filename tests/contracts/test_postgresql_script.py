@@ -1,0 +1,63 @@
+"""The script that finds a PostgreSQL for the suite: what it does where none can be had, and that it cleans up."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+from pathlib import Path
+
+import pytest
+
+# Functions defined after sourcing stand in for a machine without the programs, or with a server that never starts.
+NOTHING_THERE = "postgresql_takes() { return 1; }; find_pg_ctl() { return 1; }; install_postgresql() { return 1; }"
+NEVER_STARTS = "postgresql_takes() { return 1; }; find_pg_ctl() { POSTGRESQL_BIN=/nowhere; }"
+
+
+def find(root: Path, machine: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    script = f"""
+    set -euo pipefail
+    say() {{ printf '%s\\n' "$@" >&2; }}
+    source .ci/postgresql.sh
+    {machine}
+    trap 'echo "left: $PRIVATE_POSTGRESQL"; stop_postgresql' EXIT
+    find_postgresql
+    echo "found: ${{ETSCHED_TEST_POSTGRESQL:-nothing}}"
+    """
+    plain = {name: value for name, value in os.environ.items() if name not in {"CI", "ETSCHED_TEST_POSTGRESQL"}}
+    return subprocess.run(
+        ["bash", "-c", script],
+        cwd=root,
+        env=plain | environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+
+
+def test_a_server_that_is_named_is_taken_as_it_is(root: Path) -> None:
+    done = find(root, NOTHING_THERE, ETSCHED_TEST_POSTGRESQL="postgresql://there/db")
+    assert (done.returncode, done.stdout.splitlines()[0]) == (0, "found: postgresql://there/db")
+
+
+def test_where_there_is_none_its_tests_are_skipped_and_said(root: Path) -> None:
+    done = find(root, NOTHING_THERE)
+    assert (done.returncode, done.stdout.splitlines()[0]) == (0, "found: nothing")
+    assert "PostgreSQL is missing: apt-get install -y postgresql." in done.stderr
+
+
+@pytest.mark.parametrize("machine", [NOTHING_THERE, NEVER_STARTS])
+def test_where_everything_must_run_that_is_a_failure(root: Path, machine: str) -> None:
+    done = find(root, machine, CI="true", ETSCHED_TEST_POSTGRESQL="private")
+    assert done.returncode == 1
+    assert "found:" not in done.stdout
+    assert "CI=true wants every test to run." in done.stderr
+
+
+def test_a_server_that_never_starts_leaves_no_folder(root: Path) -> None:
+    done = find(root, NEVER_STARTS, ETSCHED_TEST_POSTGRESQL="private")
+    assert (done.returncode, done.stdout.splitlines()[0]) == (0, "found: nothing")
+    assert "a private PostgreSQL did not start." in done.stderr
+    left = Path(done.stdout.splitlines()[1].removeprefix("left: "))
+    assert left.parent == Path("/tmp")  # noqa: S108 - where the script puts it, so that a socket's name stays short
+    assert not left.exists()

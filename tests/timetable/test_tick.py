@@ -1,0 +1,367 @@
+"""Ticks: every period once, whoever does it and whatever fails; one property's trouble stays its own."""
+
+import logging
+import random
+from collections import Counter
+from datetime import UTC, date, datetime, time, timedelta
+from multiprocessing import get_context
+from zoneinfo import ZoneInfo
+
+import pytest
+import sqlalchemy as sa
+
+from etsched.errors import FeedFailed
+from etsched.model.service import JobState
+from etsched.stores import job_runs, plans
+from etsched.stores.database import Database
+from etsched.stores.schema import job_runs as job_table
+from etsched.stores.schema import plans as plan_table
+from etsched.stores.schema import site_revisions
+from etsched.timetable import due, tick
+from etsched.timetable.scheduler import Scheduler
+from etsched.timetable.tick import Ticker
+from tests.usecases.made import TIMES, day, live, put, service_on
+
+DAY = timedelta(days=1)
+
+
+def rows(database):
+    with database.reading() as reading:
+        return list(reading.execute(sa.select(job_table)).mappings())
+
+
+def states(database, site):
+    return Counter((row["job"], row["state"]) for row in rows(database) if row["site"] == site)
+
+
+def kept_plans(database, site="quillmere"):
+    with database.reading() as reading:
+        query = sa.select(plan_table).where(plan_table.c.site == site).order_by(plan_table.c.revision)
+        return list(reading.execute(query).mappings())
+
+
+def check_whole(database, site, first, last):
+    """Every job has a row for each date between two, all of them done, and each night one plan."""
+    by_job = {job: {} for job in due.JOBS}
+    for row in rows(database):
+        if row["site"] == site:
+            by_job[row["job"]][row["period"]] = row["state"]
+    every = [first + n * DAY for n in range((last - first).days + 1)]
+    for job, days in by_job.items():
+        assert [days.get(each) for each in every] == ["done"] * len(every), job
+    made = kept_plans(database, site)
+    assert [row["revision"] for row in made] == list(range(1, len(made) + 1))
+    assert [row["first_day"] for row in made] == sorted({row["first_day"] for row in made})
+    assert {each + DAY for each in every} <= {row["first_day"] for row in made}
+
+
+def test_a_month_is_lived_once(database):
+    service = service_on(database)
+    put(service)
+    ticker = Ticker(service, "test", TIMES)
+    for number in range(1, 32):
+        live(service, ticker, number)
+        assert ticker.tick() == 0
+    check_whole(database, "quillmere", day(1), day(30))
+    assert {row["tries"] for row in rows(database)} == {1}
+    # Two fetches, a closed day and a plan for each of 31 days; the property was put after the morning's fetch was due.
+    assert len(rows(database)) == 4 * 31
+
+
+def _race(url, number, barrier, instants):
+    with Database(url) as database:
+        service = service_on(database)
+        ticker = Ticker(service, f"racer {number}", TIMES)
+        for each in instants:
+            barrier.wait(120)
+            service.clock.at = each
+            ticker.tick()
+
+
+def test_of_four_processes_each_result_is_made_by_one(database):
+    service = service_on(database)
+    for key in ("quillmere", "elsewhere"):
+        put(service, key)
+    zone = ZoneInfo("America/Denver")
+    instants = [
+        datetime.combine(day(number), wall, tzinfo=zone).astimezone(UTC)
+        for number in (1, 2)
+        for wall in (time(5, 1), time(5, 31), time(16, 31), time(17, 1))
+    ]
+    context = get_context("spawn")
+    barrier = context.Barrier(4)
+    url = database.url.render_as_string(hide_password=False)
+    racers = [context.Process(target=_race, args=(url, number, barrier, instants)) for number in range(4)]
+    for racer in racers:
+        racer.start()
+    for racer in racers:
+        racer.join(300)
+    assert [racer.exitcode for racer in racers] == [0, 0, 0, 0]
+    for key in ("quillmere", "elsewhere"):
+        check_whole(database, key, day(1), day(1))
+    assert {row["fence"] for row in rows(database)} == {1}
+    assert len(rows(database)) == 2 * 4 * 2
+
+
+def test_a_dead_feed_hurts_its_own_property_and_is_told_when_given_up(database, monkeypatch, caplog):
+    announced = []
+    monkeypatch.setattr(
+        tick.outbox, "announce", lambda writing, now, site, kind, body: announced.append((site, kind, body))
+    )
+    service = service_on(database)
+    put(service)
+    put(service, "without-weather", zone="America/Phoenix")
+    service.weather_of.fails = lambda site: (
+        FeedFailed("the feed did not answer") if site.place.zone.key == "America/Phoenix" else None
+    )
+    ticker = Ticker(service, "test", TIMES)
+    with caplog.at_level(logging.WARNING):
+        for number in (1, 2, 3):
+            live(service, ticker, number)
+        for _ in range(30):
+            service.clock.at += timedelta(minutes=5)
+            ticker.tick()
+    check_whole(database, "quillmere", day(1), day(2))
+    assert kept_plans(database, "without-weather") == []
+    assert not any(state == "done" for _, state in states(database, "without-weather"))
+    failed = [row for row in rows(database) if row["state"] == "failed" and row["tries"] == job_runs.MOST_TRIES]
+    assert failed
+    assert {row["note"] for row in failed if row["job"] in due.FETCHES} == {"the feed did not answer"}
+    told = [(body["job"], body["day"]) for site, kind, body in announced if kind == "job failed"]
+    assert sorted(told) == sorted((row["job"], row["period"].isoformat()) for row in failed)
+    assert "the feed did not answer" in caplog.text
+    assert "Traceback" not in caplog.text
+
+
+def test_a_feed_that_answers_again_is_taken_up(database):
+    service = service_on(database)
+    put(service)
+    ticker = Ticker(service, "test", TIMES)
+    live(service, ticker, 1)
+    service.weather_of.fails = lambda site: FeedFailed("the feed did not answer")
+    live(service, ticker, 2)
+    service.weather_of.fails = None
+    live(service, ticker, 3)
+    assert kept_plans(database)[-1]["first_day"] == day(4)
+    assert states(database, "quillmere")["plan tonight", "done"] == 3
+
+
+def test_a_broken_site_hurts_itself_alone(database):
+    service = service_on(database)
+    put(service)
+    put(service, "broken")
+    with database.writing() as writing:
+        writing.execute(sa.update(site_revisions).where(site_revisions.c.site == "broken").values(document="name = 3"))
+    ticker = Ticker(service, "test", TIMES)
+    for number in (1, 2):
+        live(service, ticker, number)
+    check_whole(database, "quillmere", day(1), day(1))
+    own = [row for row in rows(database) if row["site"] == "broken" and row["state"] != "skipped"]
+    assert own
+    assert {row["state"] for row in own} == {"failed"}
+    assert all("broken, " in row["note"] for row in own)
+
+
+def test_a_defect_is_logged_whole_and_told_in_a_line(database, caplog):
+    service = service_on(database)
+    put(service)
+
+    def defect(service, claim):
+        raise ZeroDivisionError("a secret place")
+
+    ticker = Ticker(service, "test", TIMES, {**tick.WORKS, due.PLAN_TONIGHT: defect})
+    live(service, ticker, 1)
+    (row,) = (row for row in rows(database) if row["job"] == due.PLAN_TONIGHT)
+    assert row["state"] == "failed"
+    assert row["note"] == "a defect of the program (ZeroDivisionError); its log says more"
+    assert "a secret place" in caplog.text
+
+
+def test_what_a_dead_worker_left_is_passed_over_when_its_time_is_over(database):
+    service = service_on(database)
+    put(service)
+    service.clock.set(day(1), time(17, 1))
+    job_runs.claim(database, due.Period("quillmere", due.PLAN_TONIGHT, day(1)), "dead", service.clock.now())
+    service.clock.set(day(1), time(22, 30))
+    Ticker(service, "test", TIMES).tick()
+    (row,) = (row for row in rows(database) if row["job"] == due.PLAN_TONIGHT)
+    assert (row["state"], row["period"]) == ("skipped", day(1))
+    assert "its window opened before it could be made" in row["note"]
+
+
+def test_after_a_week_down_days_are_closed_in_order(database):
+    service = service_on(database)
+    put(service)
+    ticker = Ticker(service, "test", TIMES)
+    live(service, ticker, 1)
+    service.clock.set(day(8), time(18))
+    Ticker(service, "again", TIMES).tick()
+    closed = {row["period"]: row["state"] for row in rows(database) if row["job"] == due.CLOSE_DAY}
+    assert closed == {day(1) - DAY: "done"} | {day(number): "done" for number in range(1, 8)}
+    assert kept_plans(database)[-1]["first_day"] == day(9)
+    skipped = {row["period"] for row in rows(database) if row["job"] == due.PLAN_TONIGHT and row["state"] == "skipped"}
+    assert skipped == {day(number) for number in range(2, 8)}
+
+
+def test_days_whose_weather_is_not_kept_are_passed_over(database):
+    service = service_on(database)
+    put(service)
+    ticker = Ticker(service, "test", TIMES)
+    live(service, ticker, 1)
+    service.weather_of.back_days = 5
+    service.clock.set(day(12), time(18))
+    ticker.tick()
+    closed = {row["period"]: row for row in rows(database) if row["job"] == due.CLOSE_DAY}
+    # The books of the seventh need a morning in the weather, which begins on it.
+    assert {closed[day(number)]["state"] for number in range(1, 7)} == {"skipped"}
+    assert "weather that is kept begins on 2026-07-07" in closed[day(2)]["note"]
+    assert {closed[day(number)]["state"] for number in range(7, 12)} == {"done"}
+    assert kept_plans(database)[-1]["first_day"] == day(13)
+
+
+def test_a_tick_is_bounded_and_stops_when_told(database):
+    service = service_on(database)
+    done = []
+    works = dict.fromkeys(due.JOBS, lambda service, claim: stub(service, claim, done))
+    for number in range(5):
+        put(service, f"site-{number}")
+    ticker = Ticker(service, "test", TIMES, works)
+    service.clock.set(day(1), time(17, 1))
+    assert ticker.tick(most=7) == 7
+    assert ticker.tick(stopping=lambda: len(done) >= 9) >= 1
+    assert len(done) == 9
+    while ticker.tick():
+        pass
+    assert len(done) == len(set(done))
+
+
+def test_dead_feeds_do_not_hold_up_what_needs_none(database):
+    service = service_on(database)
+    asked, done = [], []
+
+    def dead(service, claim):
+        asked.append(claim.period.site)
+        raise FeedFailed("no answer")
+
+    works = dict.fromkeys(due.JOBS, lambda service, claim: stub(service, claim, done))
+    works[due.REFRESH_EVENING] = dead
+    for number in range(10):
+        put(service, f"site-{number}")
+    service.clock.set(day(1), time(17, 1))
+    Ticker(service, "test", TIMES, works).tick()
+    assert len(asked) == tick.MOST_FAILED_FETCHES
+    assert len([each for each in done if each.job == due.PLAN_TONIGHT]) == 10
+
+
+def stub(service, claim, done):
+    """A job that only ends, for tests of the clockwork."""
+    with service.database.writing() as writing:
+        job_runs.finish(writing, claim, service.clock.now(), JobState.DONE)
+    done.append(claim.period)
+
+
+CITIES = ("America/Denver", "America/Santiago", "Europe/Berlin", "Australia/Lord_Howe", "America/St_Johns")
+
+
+def lived_by_stubs(database, sites, first, last, step, seed, monkeypatch):
+    """Let many sites live through days with stub jobs of which one in twenty fetches fails."""
+    chance, done = random.Random(seed), Counter()  # noqa: S311 - faults are drawn, no secrets
+    monkeypatch.setattr(tick.outbox, "announce", lambda *words: None)
+    service = service_on(database, first)
+
+    def work(service, claim):
+        if claim.period.job in due.FETCHES and chance.random() < 0.05:
+            raise FeedFailed("no answer")
+        with service.database.writing() as writing:
+            job_runs.finish(writing, claim, service.clock.now(), JobState.DONE)
+        done[claim.period] += 1
+
+    for number in range(sites):
+        put(service, f"site-{number:03}", CITIES[number % len(CITIES)])
+    ticker = Ticker(service, "test", TIMES, dict.fromkeys(due.JOBS, work))
+    while service.clock.at < last:
+        while ticker.tick() >= tick.MOST_PERIODS:
+            pass
+        service.clock.at += step
+    return done
+
+
+def check_lived(done, sites, first, last):
+    assert set(done.values()) == {1}
+    every = [first + n * DAY for n in range((last - first).days + 1)]
+    for number in range(sites):
+        for job in due.JOBS:
+            missing = [each for each in every if done[due.Period(f"site-{number:03}", job, each)] != 1]
+            assert missing == [], (number, job)
+
+
+@pytest.mark.parametrize("change", [date(2026, 11, 1), date(2026, 3, 29)])
+def test_fourteen_days_of_twenty_sites_around_a_change_of_the_clock(tmp_path, change, monkeypatch):
+    """With stub jobs: what is tried is the clockwork and the table of job runs. One in twenty fetches fails."""
+    from etsched.stores import migrate
+
+    with Database(f"sqlite:///{tmp_path / 'x.db'}") as database:
+        migrate.upgrade(database)
+        begin = datetime.combine(change - 7 * DAY, time(0), tzinfo=UTC)
+        end = begin + 15 * DAY
+        done = lived_by_stubs(database, 20, begin, end, timedelta(minutes=30), 7, monkeypatch)
+    check_lived(done, 20, change - 6 * DAY, change + 6 * DAY)
+
+
+@pytest.mark.slow
+def test_a_year_of_two_hundred_sites(tmp_path, monkeypatch):
+    """With stub jobs; one in twenty fetches fails, and memory at the end is what it was after a month."""
+    import resource
+
+    from etsched.stores import migrate
+
+    with Database(f"sqlite:///{tmp_path / 'x.db'}") as database:
+        migrate.upgrade(database)
+        begin = datetime(2026, 1, 1, tzinfo=UTC)
+        done = lived_by_stubs(database, 200, begin, begin + 31 * DAY, timedelta(minutes=30), 8, monkeypatch)
+        del done
+        month_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    with Database(f"sqlite:///{tmp_path / 'y.db'}") as database:
+        migrate.upgrade(database)
+        done = lived_by_stubs(database, 200, begin, begin + 366 * DAY, timedelta(minutes=30), 9, monkeypatch)
+        year_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    check_lived(done, 200, date(2026, 1, 2), date(2026, 12, 31))
+    # The test itself counts 290,000 periods, for which it needs some 150 MB.
+    assert year_kb - month_kb < 250_000
+
+
+def test_the_scheduler_works_in_the_background_and_stops(database):
+    from threading import Event
+
+    service = service_on(database)
+    put(service)
+    service.clock.set(day(1), time(17, 1))
+    ticked = Event()
+    scheduler = Scheduler(service, after_tick=ticked.set)
+    scheduler.start()
+    assert ticked.wait(60)
+    scheduler.stop()
+    with database.reading() as reading:
+        assert plans.latest_plan(reading, "quillmere").first_day == day(2)
+    assert {row["state"] for row in rows(database)} <= {"done", "skipped"}
+
+
+def test_the_scheduler_outlives_a_database_that_fails(database, caplog):
+    service = service_on(database)
+    put(service)
+    with database.writing() as writing:
+        writing.exec_driver_sql("ALTER TABLE job_runs RENAME TO away")
+    scheduler = Scheduler(service)
+    scheduler._work()
+    assert "a tick was given up" in caplog.text
+    with database.writing() as writing:
+        writing.exec_driver_sql("ALTER TABLE away RENAME TO job_runs")
+    service.clock.set(day(1), time(17, 1))
+    scheduler._work()
+    assert kept_plans(database)
+
+
+def test_workers_have_names_of_their_own():
+    from etsched.timetable.scheduler import worker_name
+
+    assert worker_name() != worker_name()

@@ -1,0 +1,5 @@
+"""The use cases of the service run on every database there is."""
+
+from tests.stores.conftest import database, empty_url
+
+__all__ = ["database", "empty_url"]

@@ -1,0 +1,108 @@
+"""Every operation with made requests, fitting and not: no failure, no answer that the document does not tell of."""
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, Phase, given, settings
+from schemathesis import GenerationMode
+from schemathesis.checks import not_a_server_error
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    missing_required_header,
+    response_headers_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+    unsupported_method,
+    use_after_free,
+)
+
+from etsched.stores import migrate
+from etsched.stores.database import Database
+from etsched.web.app import openapi_document
+from tests.web.conftest import play
+
+# The few made requests of a plain run; the campaign makes many.
+FEW = settings(
+    max_examples=10,
+    stateful_step_count=4,
+    derandomize=True,
+    deadline=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
+MANY = settings(FEW, max_examples=400, stateful_step_count=12, derandomize=False)
+
+
+# Left out: that whatever fits the document is taken (a site file is a text to it), and that made keys are refused
+# (every request here carries a good one; tests/web/test_access.py asks without).
+CHECKS = (
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_headers_conformance,
+    response_schema_conformance,
+    missing_required_header,
+    unsupported_method,
+    use_after_free,
+)
+
+
+@pytest.fixture(scope="module")
+def asked(tmp_path_factory, root):
+    database = Database(f"sqlite:///{tmp_path_factory.mktemp('made') / 'etsched.db'}")
+    migrate.upgrade(database)
+    yield play(database, root)
+    database.close()
+
+
+@pytest.fixture(scope="module")
+def described(asked):
+    return schemathesis.openapi.from_asgi("/openapi.json", asked.client.app)
+
+
+@pytest.fixture(scope="module")
+def how(request):
+    return MANY if request.config.getoption("--campaign") else FEW
+
+
+def operations():
+    """Every operation with requests that fit, and with spoilt ones where there is anything to spoil."""
+    for path, methods in sorted(openapi_document()["paths"].items()):
+        for method, operation in methods.items():
+            yield path, method, GenerationMode.POSITIVE
+            if operation.keys() & {"parameters", "requestBody", "security"}:
+                yield path, method, GenerationMode.NEGATIVE
+
+
+
+def hold(case, headers):
+    """Ask, mostly about the property that is there, and hold the answer against the document."""
+    if "site" in (case.path_parameters or {}) and len(case.path_parameters["site"]) % 4:
+        case.path_parameters["site"] = "grange"
+    case.call_and_validate(headers=headers, checks=CHECKS)
+
+
+@pytest.mark.parametrize(("path", "method", "mode"), list(operations()))
+def test_every_operation_answers_as_told(described, asked, path, method, mode, how):
+    operation = described[path][method.upper()]
+    headers = {"authorization": f"Bearer {asked.secrets['all']}"}
+
+    @how
+    @given(case=operation.as_strategy(generation_mode=mode))
+    def ask(case):
+        hold(case, headers)
+
+    ask()
+
+
+def test_operations_one_after_another(described, asked, how):
+    """What one answer names, such as a visit or a calendar, is asked for, changed and ended by the next."""
+    headers = {"authorization": f"Bearer {asked.secrets['all']}"}
+
+    class Walk(described.as_state_machine()):
+        def get_call_kwargs(self, case):
+            return {"headers": headers}
+
+        def validate_response(self, response, case, **_):
+            case.validate_response(response, checks=CHECKS)
+
+    Walk.run(settings=how)
