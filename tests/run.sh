@@ -6,15 +6,18 @@
 #   bash tests/run.sh tests/core -k rain any other words go to pytest
 #
 # The stores are tested on SQLite and on PostgreSQL: on a server that is there, else on one started for the run (see
-# .ci/postgresql.sh). ETSCHED_PYTHON=/path/to/python names the Python to use. Ends with 0 only if every step passed.
+# .ci/postgresql.sh); the pages in Chromium (see .ci/chromium.sh). ETSCHED_PYTHON=/path/to/python names the Python to
+# use. Ends with 0 only if every step passed.
 set -euo pipefail
 source "$(dirname -- "${BASH_SOURCE[0]}")/../.ci/venv.sh"
 source .ci/postgresql.sh
+source .ci/chromium.sh
 set_up test
 
 report=$(mktemp)
 trap 'rm -f -- "$report"; stop_postgresql' EXIT
 find_postgresql
+find_chromium
 failed=()
 
 step() {

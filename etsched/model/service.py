@@ -34,6 +34,15 @@ class KeptPlan:
     digest: str
 
 
+@dataclass(frozen=True, slots=True)
+class PlanHead:
+    """What says which plan holds and until when; the rest of it is large."""
+
+    revision: int
+    at: datetime
+    valid_until: datetime
+
+
 class Supposing(StrEnum):
     """Which runs a balance credits: those that were reported, or those that were planned."""
 

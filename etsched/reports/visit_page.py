@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 from etsched.charts.cup_map import cup_map_svg
@@ -12,14 +13,16 @@ if TYPE_CHECKING:
     from etsched.planning.visit_outcome import VisitOutcome
     from etsched.units import UnitSystem
 
+_OWN_STYLE = re.compile(r' style="[^"]*"')
+
 
 def visit_page(outcome: VisitOutcome, system: UnitSystem | None = None) -> str:
     """Write the page; every text of a person is escaped, so a hostile name is shown and never obeyed."""
-    table = visit_table(outcome, system)
-    return page_environment().get_template("visit.html.j2").render(_values(outcome, table))
+    return page_environment().get_template("visit.html.j2").render(visit_values(outcome, visit_table(outcome, system)))
 
 
-def _values(outcome: VisitOutcome, table: VisitTable) -> dict[str, Any]:
+def visit_values(outcome: VisitOutcome, table: VisitTable) -> dict[str, Any]:
+    """Give what the templates of a visit, and of its parts, are set from."""
     return {
         "table": table,
         "maps": [_map(outcome, table, at) for at in range(len(table.cups))],
@@ -29,8 +32,12 @@ def _values(outcome: VisitOutcome, table: VisitTable) -> dict[str, Any]:
 
 
 def _map(outcome: VisitOutcome, table: VisitTable, at: int) -> str:
-    """Draw a cup test, nothing where it was refused. The drawing escapes its own texts, so the page takes it whole."""
+    """Draw a cup test, nothing where it was refused. The drawing escapes its own texts, so the page takes it whole.
+
+    Its size is the page's to say: a style of its own would be kept out where the service shows the page.
+    """
     read, row = outcome.cups[at], table.cups[at]
     if read.result is None:
         return ""
-    return cup_map_svg(read.test, read.result, row.name, table.system, row.tonight.value)
+    drawn = cup_map_svg(read.test, read.result, row.name, table.system, row.tonight.value)
+    return _OWN_STYLE.sub("", drawn, count=1)

@@ -30,7 +30,7 @@ _COARSE_NIGHTS = 5
 
 def week_page(plan: WeekPlan, system: UnitSystem | None = None) -> str:
     """Write the page; every text of a person is escaped, so a hostile name is shown and never obeyed."""
-    return page_environment().get_template("week.html.j2").render(_values(plan, reader_system(plan, system)))
+    return page_environment().get_template("week.html.j2").render(week_values(plan, system))
 
 
 @cache
@@ -45,7 +45,9 @@ def page_environment() -> Environment:
     )
 
 
-def _values(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
+def week_values(plan: WeekPlan, system: UnitSystem | None = None) -> dict[str, Any]:
+    """Give what the week's templates are set from."""
+    system = reader_system(plan, system)
     table = week_table(plan, system)
     watering = [index for index, night in enumerate(table.nights) if night.minutes]
     orders = night_order(plan, system)

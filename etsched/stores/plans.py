@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
-from etsched.model.service import KeptPlan, KeyedIn
+from etsched.model.service import KeptPlan, KeyedIn, PlanHead
 from etsched.stores.schema import plans, tables_keyed_in
 
 if TYPE_CHECKING:
@@ -28,6 +28,17 @@ def latest_head(reading: Connection, site: str) -> KeptPlan | None:
     query = sa.select(*columns).where(plans.c.site == site).order_by(plans.c.revision.desc()).limit(1)
     row = reading.execute(query).mappings().first()
     return None if row is None else KeptPlan(**row, document="")
+
+
+def latest_heads(reading: Connection) -> dict[str, PlanHead]:
+    """Give by its short name which plan holds now of every property that has one.
+
+    Columns behind the document are left alone: SQLite reads through all of it to get at them.
+    """
+    last = sa.select(plans.c.site, sa.func.max(plans.c.revision).label("revision")).group_by(plans.c.site).subquery()
+    same = sa.and_(plans.c.site == last.c.site, plans.c.revision == last.c.revision)
+    query = sa.select(plans.c.site, plans.c.revision, plans.c.at, plans.c.valid_until).join(last, same)
+    return {site: PlanHead(*head) for site, *head in reading.execute(query)}
 
 
 def find_plan(reading: Connection, site: str, revision: int) -> KeptPlan | None:

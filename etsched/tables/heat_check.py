@@ -238,3 +238,19 @@ def _back(found: HeatCheck) -> str:
             "again by then; for now the table as it was is not enough."
         )
     return f"Go back to the table as it was for the night that serves {day_text(found.back_on)}."
+
+
+def minutes_in_clock(found: HeatCheck) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Write the table that is in the clock: the heads, and a row a station with its minutes by night's day served."""
+    served = sorted({serves for _, serves in found.table_min})
+    heads = ("Station", "Area", *(day_text(serves) for serves in served))
+    rows = tuple(
+        (str(each.terminal), plain(each.area), *(_minutes(found, each.terminal, serves) for serves in served))
+        for each in found.site.stations
+    )
+    return heads, rows
+
+
+def _minutes(found: HeatCheck, terminal: int, serves: date) -> str:
+    minutes = found.table_min.get((terminal, serves), 0.0)
+    return f"{minutes:g}" if minutes else "·"

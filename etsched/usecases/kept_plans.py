@@ -6,21 +6,24 @@ import json
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from threading import Lock
 from typing import TYPE_CHECKING, Any, cast
 
 from etsched.errors import NotKept
 from etsched.model.service import KeptPlan
+from etsched.planning.outlook import WEEK_D
 from etsched.reports.encode import utc
+from etsched.reports.kept_plan import plan_from
 from etsched.reports.kept_week import nights_for_controller, week_in, why_from
 from etsched.stores import plans
 from etsched.units import UnitSystem
-from etsched.usecases.properties import site_in
+from etsched.usecases.properties import site_in, site_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from etsched.model.plan import WeekPlan
     from etsched.usecases.service import Service
 
 Json = dict[str, Any]
@@ -95,6 +98,21 @@ def why_json(service: Service, site: str, terminal: int, opens_on: date | None, 
     if why is None:
         raise NotKept(f"{site} has no station {terminal}")
     return {**_head(plan, name, week["nights"]), "why": why}
+
+
+def week_plan(service: Service, site: str) -> tuple[KeptPlan, WeekPlan]:
+    """Give the plan that holds now, read back for the tables. Raises NotKept, PlanRefused."""
+    with service.database.reading() as reading:
+        kept, plan = site_in(reading, site), _whole(reading, _head_of(reading, site))
+    return plan, plan_from(json.loads(plan.document), site_of(kept))
+
+
+def week_before(service: Service, site: str, plan: KeptPlan) -> WeekPlan | None:
+    """Give the plan that was in force a week before another; None where there was none. Raises NotKept, PlanRefused."""
+    with service.database.reading() as reading:
+        kept = site_in(reading, site)
+        before = plans.plan_in_force(reading, site, plan.first_day - timedelta(days=WEEK_D))
+    return None if before is None else plan_from(json.loads(before.document), site_of(kept))
 
 
 def _plan(service: Service, site: str) -> tuple[str, KeptPlan]:

@@ -11,7 +11,7 @@ from fastapi.openapi.utils import get_openapi
 from etsched import __version__
 from etsched.model.access import Holder
 from etsched.usecases.try_limit import TryLimit
-from etsched.web import applied, calendar, health, plans, problems, sites, visits, webhooks
+from etsched.web import applied, calendar, health, pages, plans, problems, sites, visits, webhooks
 from etsched.web.cache import Remembered
 from etsched.web.examples import with_examples
 from etsched.web.front import Front
@@ -64,6 +64,7 @@ def make_app(service: Service, limits: Limits | None = None) -> FastAPI:
     """Put the app together; `limits` are the deployment's."""
     allowed = limits or Limits(requests_a_minute=service.settings.web.requests_a_minute)
     app = _routed()
+    pages.mount(app)
     app.state.service = service
     app.state.metrics = Metrics()
     app.state.tries = TryLimit(allowed.failed_tries_a_minute, timedelta(minutes=1))

@@ -126,9 +126,14 @@ def problem(
     return Response(body, kind.status, sent, MEDIA_TYPE)
 
 
+def kind_of(error: errors.EtschedError) -> Kind:
+    """Say which sort of problem an error of the program is."""
+    return next((kind for known, kind in _OF_ERRORS if isinstance(error, known)), BROKEN)
+
+
 def of_error(error: errors.EtschedError) -> Response:
     """Write what the program refuses."""
-    kind = next((kind for known, kind in _OF_ERRORS if isinstance(error, known)), BROKEN)
+    kind = kind_of(error)
     if kind is NOT_FOUND:
         return problem(kind, _NOT_HERE)
     if kind is BROKEN:

@@ -16,7 +16,8 @@ from types import ModuleType
 
 import pytest
 
-SCRIPTS = ("demo/run.sh", "tests/run.sh", "tests/bench/run.sh", ".ci/run", ".ci/venv.sh", ".ci/postgresql.sh")
+SOURCED = (".ci/venv.sh", ".ci/chromium.sh", ".ci/postgresql.sh")
+SCRIPTS = ("demo/run.sh", "tests/run.sh", "tests/bench/run.sh", ".ci/run", *SOURCED)
 NEEDED = ("bash", "dirname", "mkdir", "cat", "sed", "mktemp", "rm")
 
 

@@ -1,0 +1,141 @@
+"""All properties that a person looks after, by how urgent they are, from the plans that are kept."""
+
+from __future__ import annotations
+
+import json
+from collections import OrderedDict
+from dataclasses import dataclass
+from enum import IntEnum
+from threading import Lock
+from typing import TYPE_CHECKING, Any
+
+from etsched.stores import plans, sites
+from etsched.tables.assumptions import terminals_text
+from etsched.tables.figure import plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from sqlalchemy import Connection
+
+    from etsched.model.service import PlanHead
+    from etsched.usecases.service import Service
+
+
+_READER = json.JSONDecoder()
+
+
+class Urgency(IntEnum):
+    """How soon somebody must look; the most urgent first."""
+
+    NO_PLAN = 0  # nothing says what should run
+    SHORT = 1  # turf goes without water that it needs
+    BLOCKED = 2  # a valve brings nothing until it is mended
+    FINE = 3
+
+
+@dataclass(frozen=True, slots=True)
+class WeekInShort:
+    """What a list shows of a plan."""
+
+    minutes: int
+    volume: str
+    rain: str
+    missing_min: int
+    blocked: tuple[int, ...]
+    guessed_count: int  # stations with a number that nobody measured
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One property in the list; `week` is None before its first plan."""
+
+    site: str
+    name: str
+    urgency: Urgency
+    matters: tuple[str, ...]  # sentences, the most urgent first
+    week: WeekInShort | None
+
+
+class WeeksInShort:
+    """What was read out of a service's plans before, by property and revision: a list asks for all of them."""
+
+    def __init__(self, most: int = 10_000) -> None:
+        self._most, self._lock = most, Lock()
+        self._kept: OrderedDict[tuple[str, int], WeekInShort] = OrderedDict()
+
+    def of(self, reading: Connection, site: str, revision: int) -> WeekInShort | None:
+        """Give a plan in short, read from the database where it is not at hand."""
+        found = self._kept.get((site, revision))
+        if found is not None:
+            return found
+        whole = plans.find_plan(reading, site, revision)
+        if whole is None:  # within one transaction it cannot have gone
+            return None
+        found = _in_short(whole.document)
+        with self._lock:
+            self._kept[site, revision] = found
+            if len(self._kept) > self._most:
+                self._kept.popitem(last=False)
+        return found
+
+
+def standings(service: Service, only: frozenset[str] | None, weeks: WeeksInShort) -> list[Standing]:
+    """Give every property within reach, the most urgent first, then by name."""
+    now = service.clock.now()
+    with service.database.reading() as reading:
+        heads = plans.latest_heads(reading)
+        found = []
+        for site, name in sites.names_of(reading).items():
+            if only is None or site in only:
+                head = heads.get(site)
+                week = None if head is None else weeks.of(reading, site, head.revision)
+                found.append(_standing((site, plain(name)), head, week, now))
+    return sorted(found, key=lambda each: (each.urgency, -_missing(each), each.name, each.site))
+
+
+def _missing(standing: Standing) -> int:
+    return standing.week.missing_min if standing.week is not None else 0
+
+
+def _standing(
+    names: tuple[str, str], head: PlanHead | None, week: WeekInShort | None, now: datetime
+) -> Standing:
+    matters = list(_matters(head, week, now))
+    urgency = min((urgent for urgent, _ in matters), default=Urgency.FINE)
+    return Standing(*names, urgency, tuple(text for _, text in matters), week)
+
+
+def _matters(head: PlanHead | None, week: WeekInShort | None, now: datetime) -> Iterator[tuple[Urgency, str]]:
+    if head is None or week is None:
+        yield Urgency.NO_PLAN, "No plan has been made yet."
+        return
+    if head.valid_until <= now:
+        yield Urgency.NO_PLAN, "The last plan is out of date and no newer one was made."
+    if week.missing_min:
+        yield Urgency.SHORT, f"The nights cannot hold {week.missing_min:,} min that the turf needs."
+    if week.blocked:
+        one = len(week.blocked) == 1
+        named = f"{'Station' if one else 'Stations'} {terminals_text(week.blocked)}"
+        yield Urgency.BLOCKED, f"{named} blocked: no water until {'it is' if one else 'they are'} mended."
+
+
+def _in_short(document: str) -> WeekInShort:
+    stations, totals = _part(document, '"stations": ['), _part(document, '"totals": {')
+    return WeekInShort(
+        minutes=totals["minutes"],
+        volume=totals["volume"],
+        rain=totals["rain"],
+        missing_min=sum(row["missing_min"] for row in stations),
+        blocked=tuple(sorted(row["terminal"] for row in stations if row["blocked"])),
+        guessed_count=sum(1 for row in stations if row["guessed"]),
+    )
+
+
+def _part(document: str, opening: str) -> Any:  # noqa: ANN401 - JSON is untyped by nature
+    """Read one part of a week's document and leave the rest, which is most of it.
+
+    No text of a person can look like the opening, since its quotation marks are escaped there.
+    """
+    return _READER.raw_decode(document, document.index(opening) + len(opening) - 1)[0]

@@ -1,0 +1,75 @@
+"""How pages are set: their templates, and the files of their look under addresses that change with their content."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
+
+from fastapi import Request, Response
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+from starlette.routing import Route
+
+_TYPES = {"css": "text/css", "js": "text/javascript"}
+# The printed sheets' own styles come first: the pages are of their family.
+_SHEETS = ("sheet.css", "week.css", "clock.css")
+_STYLE = "etsched.css"
+
+
+@cache
+def environment() -> Environment:
+    """Give what sets every page: escaping on, a missing value an error, the printed sheets' parts at hand."""
+    made = Environment(
+        loader=ChoiceLoader([PackageLoader("etsched.web", "templates"), PackageLoader("etsched.reports", "templates")]),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals["static"] = static_address
+    return made
+
+
+def render(template: str, values: Mapping[str, object]) -> str:
+    """Write a page."""
+    return environment().get_template(template).render(values)
+
+
+@cache
+def _content(name: str) -> bytes | None:
+    """Give a file by its name, `etsched.css` with the sheets' styles before it; None where there is none."""
+    found = {each.name: each for each in files("etsched.web").joinpath("static").iterdir()}.get(name)
+    if found is None:
+        return None
+    own = found.read_text("utf-8")
+    if name == _STYLE:
+        sheets = [environment().get_template(each).render(sheet="portrait") for each in _SHEETS]
+        own = "\n".join([*sheets, own])
+    return own.encode()
+
+
+@cache
+def static_address(name: str) -> str:
+    """Give the address of a file; its digest is in it, so that a browser may keep it for good."""
+    content = _content(name)
+    if content is None:
+        raise KeyError(name)
+    stem, _, kind = name.rpartition(".")
+    return f"/static/{stem}-{sha256(content).hexdigest()[:16]}.{kind}"
+
+
+async def _static(request: Request) -> Response:
+    asked = str(request.path_params["name"])
+    stem, _, kind = asked.rpartition(".")
+    name = f"{stem.rpartition('-')[0]}.{kind}"
+    content = _content(name) if kind in _TYPES else None
+    if content is None or request.url.path != static_address(name):
+        return Response("There is no such file.", 404, media_type="text/plain")
+    kept = {"cache-control": "public, max-age=31536000, immutable"}
+    return Response(content, media_type=_TYPES[kind], headers=kept)
+
+
+def static_route() -> Route:
+    """Give the route of the files, which are open to everybody."""
+    return Route("/static/{name}", _static, methods=["GET"], include_in_schema=False)

@@ -1,0 +1,112 @@
+"""The technician's page: a visit filled in screen by screen, judged as it grows, sent once.
+
+The whole visit is one form whose screens are parts of one page, so that going from one to the next asks nothing of
+the network: a signal that drops between two stations is not noticed. The record is its own name: the same record sent
+twice is one visit.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fastapi.responses import RedirectResponse
+
+from etsched.charts.cup_looks import EDGES, SHADES
+from etsched.errors import InputRefused, NotKept, PlanRefused
+from etsched.model.access import Scope
+from etsched.reports.visit_page import visit_values
+from etsched.stores import visits
+from etsched.tables.figure import plain
+from etsched.tables.visit import visit_table
+from etsched.usecases.kept_visit import judged, read_record, today_at
+from etsched.usecases.properties import get_site, site_of
+from etsched.usecases.record_visit import record_visit
+from etsched.web.pages.security import Asked, Page
+from etsched.web.pages.visit_draft import MOST_CUPS, NOTHING, Form, document_of, screens_of
+from etsched.web.pages.visit_steps import steps_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fastapi import Response
+
+    from etsched.errors import Problem
+
+_MORE = "more."
+# Of the map that grows as cups are typed: a share of the mean below which a cup is drawn so, fill, ink.
+_SHADES = [(below, each.fill, each.ink) for below, each in zip((*EDGES, None), SHADES, strict=True)]
+
+
+def empty(asked: Asked) -> Response:
+    """Show a visit of today in which nothing is filled in."""
+    return _form(asked, {"visit.date": today_at(asked.service, asked.site).isoformat()})
+
+
+def filled(asked: Asked) -> Response:
+    """Take the form: lay out more of it, judge what it holds so far, or record it."""
+    do = asked.form.get("do", "")
+    if do.startswith(_MORE) or do == "lay out":
+        return _form(asked, asked.form, do.removeprefix(_MORE))
+    site = site_of(get_site(asked.service, asked.site))
+    document = document_of(steps_of(site), site, asked.form)
+    try:
+        if do == "send":
+            kept = record_visit(asked.service, asked.site, document, asked.holder.actor)
+            return RedirectResponse(f"/sites/{asked.site}/visits/{kept.visit}", 303)
+        return _form(asked, asked.form, says=verdict(asked, document))
+    except InputRefused as error:
+        return _form(asked, asked.form, wrong=[_sentence(each) for each in error.problems])
+
+
+def verdict(asked: Asked, document: str) -> Mapping[str, object]:
+    """Judge a record; where no weather is there to judge it by, that is said. Raises VisitRefused."""
+    visit = read_record(asked.service, asked.site, document)
+    try:
+        outcome = judged(asked.service, asked.site, visit)
+    except (NotKept, PlanRefused) as error:
+        return {"table": None, "maps": [], "unjudged": plain(str(error))}
+    return {**visit_values(outcome, visit_table(outcome)), "unjudged": ""}
+
+
+def _sentence(problem: Problem) -> str:
+    """Say what is to be mended; a form has no lines."""
+    where = f"{plain(problem.field)}: " if problem.field else ""
+    return f"{where}{plain(problem.wrong)}; {plain(problem.remedy)}."
+
+
+def _form(
+    asked: Asked,
+    form: Form,
+    adds: str = "",
+    *,
+    says: Mapping[str, object] | None = None,
+    wrong: list[str] | None = None,
+) -> Response:
+    kept = get_site(asked.service, asked.site)
+    site = site_of(kept)
+    steps = steps_of(site)
+    with asked.service.database.reading() as reading:
+        before = visits.visits_of(reading, asked.site)
+    return asked.page(
+        "visit_form.html.j2",
+        422 if wrong else 200,
+        site=asked.site,
+        name=kept.name,
+        screens=screens_of(steps, site, form, adds),
+        steps=steps,
+        stations=[(each.terminal, each.area) for each in site.stations],
+        areas=list(dict.fromkeys(each.area for each in site.stations)),
+        form=form,
+        nothing=NOTHING,
+        most_cups=MOST_CUPS,
+        shades=_SHADES,
+        says=says,
+        wrong=wrong or (),
+        before=[(each.visit, each.day) for each in before],
+    )
+
+
+PAGES = (
+    Page("/sites/{site}/visit", empty, Scope.VISIT),
+    Page("/sites/{site}/visit", filled, Scope.VISIT, "POST"),
+)

@@ -1,0 +1,182 @@
+"""From a visit's form to its record, and the screens that the form is shown on.
+
+A form is flat: `core.2.layers.0.feel` is a field of the third core, `run.5.wet.1` the second value of a list. What is
+typed stays text, with its unit, so that the one reader of records refuses what it would refuse in a file, in the same
+sentence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+from etsched.documents.visit_written import Written, visit_text
+
+if TYPE_CHECKING:
+    from etsched.model.site import Site
+    from etsched.web.pages.visit_steps import Field, Step
+
+Form: TypeAlias = Mapping[str, str]
+NOTHING = "-"  # of a list: looked, and there was none
+_TIPPED = "tipped"
+MOST_CUPS = 30  # in a row, and rows of them; common practice, no source: the largest audits have fewer
+_MOST_ROWS = 300  # of one table; a visit of one day has far fewer
+_LISTS = frozenset({"layers", "feed_ban"})
+_Row: TypeAlias = "dict[str, Written]"
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Cups as they stood, by the names of their fields."""
+
+    rows: int
+    across: int
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """One thing to fill in; `more` where another of its kind may follow it."""
+
+    anchor: str
+    prefix: str
+    title: str
+    step: Step
+    more: bool
+    area: str = ""  # of a station's own screen
+    grid: Grid | None = None
+
+
+def screens_of(steps: Sequence[Step], site: Site, form: Form, adds: str = "") -> list[Screen]:
+    """Lay out every screen of a visit; `adds` names the table that one more is wanted of."""
+    screens: list[Screen] = []
+    for step in steps:
+        if step.each == "once":
+            screens.append(Screen(step.table, step.table, step.title, step, more=False))
+        elif step.each == "station":
+            screens += (
+                _screen(step, each.terminal, f"{step.title} {each.terminal}", each.area) for each in site.stations
+            )
+        else:
+            last = max(_indexes(form, step.table), default=0) + (step.table == adds)
+            for index in range(min(last, _MOST_ROWS - 1) + 1):
+                grid = grid_of(form, f"{step.table}.{index}") if step.table == "cups" else None
+                screens.append(_screen(step, index, f"{step.title} {index + 1}", grid=grid, more=index == last))
+    return screens
+
+
+def _screen(
+    step: Step, index: int, title: str, area: str = "", *, grid: Grid | None = None, more: bool = False
+) -> Screen:
+    return Screen(f"{step.table}-{index}", f"{step.table}.{index}", title, step, more, area, grid)
+
+
+def grid_of(form: Form, prefix: str) -> Grid:
+    """Read how many cups stood how; 4 rows of 6 are the 24 that a test has at least."""
+    rows, across = (_whole(form, f"{prefix}.{name}") for name in ("grid_rows", "grid_across"))
+    return Grid(rows or 4, across or 6)
+
+
+def _whole(form: Form, name: str) -> int:
+    text = form.get(name, "")
+    return min(int(text), MOST_CUPS) if text.isascii() and text.isdigit() and len(text) < 4 else 0
+
+
+def document_of(steps: Sequence[Step], site: Site, form: Form) -> str:
+    """Write the record that a form holds. What was left empty is left out; an empty row is no row."""
+    tables: _Row = {"site": site.name}
+    for step in steps:
+        if step.each == "once":
+            row = _row(step, step.table, form)
+            tables |= row if step.table == "visit" else {step.table: row} if row else {}
+            continue
+        rows = [_row(step, f"{step.table}.{index}", form) for index in sorted(_indexes(form, step.table))]
+        if kept := [row for row in rows if row]:
+            tables[step.table] = kept
+    return visit_text(tables)
+
+
+def _indexes(form: Form, table: str) -> set[int]:
+    """Find the rows of a table, empty ones too."""
+    parts = (name.split(".", 2) for name in form if name.startswith(f"{table}."))
+    found = {part[1] for part in parts if len(part) == 3 and part[1].isascii() and part[1].isdigit()}
+    return {int(each) for each in found if len(each) < 5}
+
+
+def _row(step: Step, prefix: str, form: Form) -> _Row:
+    row: _Row = {}
+    for field in step.fields:
+        given = [text for name in field.names(prefix) if (text := form.get(name, "").strip())]
+        value = _cups(form, prefix) if field.how == "grid" else _value(field, given)
+        if value is not None:
+            _put(row, field.name.split("."), value)
+    return _finished(step, prefix, row)
+
+
+def _finished(step: Step, prefix: str, row: _Row) -> _Row:
+    """Give a row the shape of its table: lists where it has them, the station's own terminal."""
+    if not row:
+        return row
+    for name in _LISTS & row.keys():
+        inner = row[name]
+        row[name] = [*inner.values()] if isinstance(inner, Mapping) else inner
+    insects = row.pop("insects", None)
+    if isinstance(insects, Mapping):
+        row["insects"] = {str(insects.get("kind", "")): insects.get("count", "")}
+    if step.each == "station":
+        return {"station": int(prefix.rpartition(".")[2]), **row}
+    if step.table == "program":
+        return {"starts": [], "days": [], "minutes": {}, **row}
+    for name in {"stations", "minutes"} & row.keys() if step.table == "cups" else ():
+        row[name] = [row[name]]
+    return row
+
+
+def _put(row: _Row, path: list[str], value: Written) -> None:
+    for part in path[:-1]:
+        inner = row.setdefault(part, {})
+        assert isinstance(inner, dict)  # noqa: S101 - no field's path goes through another's
+        row = inner
+    row[path[-1]] = value
+
+
+def _value(field: Field, given: list[str]) -> Written | None:
+    if not given:
+        return None
+    if field.how == "yes or no":
+        return given[0] == "yes"
+    if field.how == "lines":
+        return [line.strip() for line in given[0].splitlines() if line.strip()]
+    if field.is_list:
+        return [each for each in given if each != NOTHING]
+    if field.how in ("number", "station"):
+        return _number(given[-1], field)
+    return given[0]
+
+
+def _number(text: str, field: Field) -> Written:
+    """Take a number with its unit; what is none stays as it was typed and is refused by whoever reads it."""
+    if text in field.choices:
+        return text
+    try:
+        plain: Written = float(text) if "." in text else int(text)
+    except ValueError:
+        return text
+    return f"{text} {field.unit}" if field.unit else plain
+
+
+def _cups(form: Form, prefix: str) -> Written | None:
+    """Read the cups row by row; an empty one among others was tipped."""
+    grid = grid_of(form, prefix)
+    read: list[list[Written]] = []
+    for row in range(grid.rows):
+        texts = (form.get(f"{prefix}.rows.{row}.{at}", "").strip() for at in range(grid.across))
+        read.append([_caught(text) for text in texts])
+    return read if any(cup != _TIPPED for row in read for cup in row) else None
+
+
+def _caught(text: str) -> Written:
+    try:
+        return float(text) if text else _TIPPED
+    except ValueError:
+        return text

@@ -1,0 +1,41 @@
+"""One property's week: what to key in, on paper on one sheet, and below it what it rests on."""
+
+from __future__ import annotations
+
+from fastapi import Response
+
+from etsched.reports.week_page import week_values
+from etsched.tables.changes import changes_table
+from etsched.usecases.kept_plans import week_before, week_plan
+from etsched.usecases.properties import get_site
+from etsched.usecases.reports_in import controller_state
+from etsched.web.pages.security import Asked, Page
+
+
+def show(asked: Asked) -> Response:
+    """Set the week's table as it is printed."""
+    name = get_site(asked.service, asked.site).name
+    kept, plan = week_plan(asked.service, asked.site)
+    values = week_values(plan)
+    # The strips of the nights want styles of their own in the page, which its policy keeps out.
+    nights = [(order, None) for order, _ in values["nights"]]
+    about = {
+        "site": asked.site,
+        "name": name,
+        "revision": kept.revision,
+        "expired": kept.valid_until <= asked.service.clock.now(),
+        "controller": controller_state(asked.service, asked.site).words,
+    }
+    return asked.page("site_week.html.j2", **{**values, "nights": nights, **about})
+
+
+def changes(asked: Asked) -> Response:
+    """Hold the week against the one before."""
+    name = get_site(asked.service, asked.site).name
+    kept, plan = week_plan(asked.service, asked.site)
+    before = week_before(asked.service, asked.site, kept)
+    table = None if before is None else changes_table(before, plan)
+    return asked.page("changes.html.j2", site=asked.site, name=name, table=table)
+
+
+PAGES = (Page("/sites/{site}", show), Page("/sites/{site}/changes", changes))

@@ -1,0 +1,55 @@
+"""A station's minutes unfolded step by step, and what in them nobody measured."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fastapi import Response
+
+from etsched.days import day_text
+from etsched.errors import NotKept
+from etsched.tables.assumptions import assumption_table
+from etsched.tables.working import first_night, working_table
+from etsched.usecases.kept_plans import week_plan
+from etsched.usecases.properties import get_site
+from etsched.web.pages.security import Asked, Page
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from etsched.model.plan import WeekPlan
+
+
+def terminal_in(asked: Asked, plan: WeekPlan) -> int:
+    """Give the terminal in the address. Raises NotKept where the property has no such station."""
+    for station in plan.site.stations:
+        if str(station.terminal) == asked.request.path_params["terminal"]:
+            return station.terminal
+    raise NotKept("the property has no such station")
+
+
+def show(asked: Asked) -> Response:
+    """Unfold a station's minutes of one night, by default of the first that it waters."""
+    name = get_site(asked.service, asked.site).name
+    _, plan = week_plan(asked.service, asked.site)
+    terminal = terminal_in(asked, plan)
+    days = [night.night.opens_on for night in plan.nights]
+    chosen = _chosen(asked, days) or first_night(plan, terminal) or days[0]
+    return asked.page(
+        "why.html.j2",
+        site=asked.site,
+        name=name,
+        table=working_table(plan, terminal, chosen),
+        nights=[(day.isoformat(), day_text(day)) for day in days],
+        chosen=chosen.isoformat(),
+        guesses=[row for row in assumption_table(plan) if not row.terminals or terminal in row.terminals],
+        stations=sorted(station.terminal for station in plan.site.stations),
+    )
+
+
+def _chosen(asked: Asked, days: list[date]) -> date | None:
+    given = asked.request.query_params.get("night", "")
+    return next((day for day in days if day.isoformat() == given), None)
+
+
+PAGES = (Page("/sites/{site}/why/{terminal}", show),)

@@ -1,0 +1,185 @@
+// What a script adds to the visit's form: a draft on this telephone, sending when the signal is back, rows laid out
+// without the network, and a map of the cups that grows as they are typed. Without it the form works all the same.
+"use strict";
+(() => {
+  const form = document.querySelector("form.visit"), signal = document.querySelector("#signal");
+  const key = "etsched draft " + location.pathname;
+  let sending = false, waiting = false, timer = 0;
+
+  const say = (words) => { signal.textContent = words; };
+  const fields = () => [...form.elements].filter((each) => each.name && each.type !== "hidden" && each.name !== "do");
+  const filled = (each) => (/^(checkbox|radio)$/.test(each.type) ? each.checked : each.value !== each.defaultValue || each.value);
+  const sectionsOf = (table) => [...form.querySelectorAll(`[data-table="${table}"]`)];
+
+  // --- the draft ---------------------------------------------------------------------------------------------------
+  const keep = () => {
+    const typed = fields().filter(filled).map((each) => [each.name, each.value]);
+    try {
+      localStorage.setItem(key, JSON.stringify({ typed, waiting }));
+    } catch {
+      say("This telephone keeps no draft: its storage is full or closed. Leave the page open until it is sent.");
+    }
+  };
+  const put = (name, value) => {
+    const found = [...form.elements].filter((each) => each.name === name);
+    for (const each of found) {
+      if (/^(checkbox|radio)$/.test(each.type)) each.checked = each.value === value || each.checked && each.type === "checkbox";
+      else each.value = value;
+    }
+  };
+  const restore = () => {
+    let draft;
+    try { draft = JSON.parse(localStorage.getItem(key)); } catch { draft = null; }
+    if (!draft) return;
+    waiting = draft.waiting;
+    for (const [name] of draft.typed) {
+      const [table, at] = name.split(".");
+      while (/^\d+$/.test(at) && document.querySelector(`[data-more="${table}"]`) && sectionsOf(table).length <= Number(at)) another(table);
+    }
+    const size = draft.typed.filter(([name]) => /grid_(rows|across)$/.test(name));
+    size.forEach(([name, value]) => put(name, value));
+    form.querySelectorAll(".cups").forEach(layOut);
+    draft.typed.forEach(([name, value]) => put(name, value));
+    say("The draft that this telephone kept is filled in.");
+  };
+
+  // --- rows --------------------------------------------------------------------------------------------------------
+  const another = (table) => {
+    const last = sectionsOf(table).at(-1), at = sectionsOf(table).length, copy = last.cloneNode(true);
+    const renamed = (text) => text.replaceAll(`${table}.${at - 1}`, `${table}.${at}`).replaceAll(`${table}-${at - 1}`, `${table}-${at}`);
+    for (const each of [copy, ...copy.querySelectorAll("*")]) {
+      for (const { name, value } of [...each.attributes]) if (name !== "href" && name !== "value") each.setAttribute(name, renamed(value));
+    }
+    copy.querySelectorAll("input:not([type=checkbox], [type=radio]), textarea").forEach((each) => {
+      if (!/grid_/.test(each.name)) { each.value = ""; each.defaultValue = ""; }
+    });
+    copy.querySelectorAll("select").forEach((each) => { each.selectedIndex = 0; });
+    copy.querySelectorAll("[type=checkbox], [type=radio]").forEach((each) => { each.checked = each.type === "radio" && each.value === ""; });
+    copy.querySelectorAll(".cup-map").forEach((each) => each.replaceChildren());
+    const title = copy.querySelector("h2");
+    title.textContent = title.textContent.replace(/\d+$/, at + 1);
+    last.querySelector("[data-more]").closest("p").remove();
+    last.querySelector(".next").href = `#${copy.id}`;
+    copy.querySelector(".turn a").href = `#${last.id}`;
+    last.after(copy);
+    const following = copy.nextElementSibling.querySelector(".turn a");
+    if (following) following.href = `#${copy.id}`;
+    return copy;
+  };
+
+  // --- cups --------------------------------------------------------------------------------------------------------
+  const layOut = (box) => {
+    const prefix = box.dataset.prefix;
+    const [rows, across] = ["grid_rows", "grid_across"].map((name) => {
+      const typed = Number(form.elements[`${prefix}.${name}`].value);
+      return Number.isInteger(typed) && typed > 0 ? Math.min(typed, Number(box.dataset.most)) : 1;
+    });
+    const before = new Map([...box.querySelectorAll("input")].map((each) => [each.name, each.value]));
+    const like = box.querySelector("input");
+    box.replaceChildren(...Array.from({ length: rows }, (_, row) => {
+      const line = document.createElement("p");
+      line.className = "cup-row";
+      for (let at = 0; at < across; at += 1) {
+        const cup = like.cloneNode();
+        cup.name = `${prefix}.rows.${row}.${at}`;
+        cup.value = before.get(cup.name) ?? "";
+        cup.setAttribute("aria-label", `Row ${row + 1}, cup ${at + 1}`);
+        line.append(cup);
+      }
+      return line;
+    }));
+    draw(box);
+  };
+  const element = (name, marks, text = "") => {
+    const made = document.createElementNS("http://www.w3.org/2000/svg", name);
+    Object.entries(marks).forEach(([mark, value]) => made.setAttribute(mark, value));
+    made.textContent = text;
+    return made;
+  };
+  const draw = (box) => {
+    const rows = [...box.children].map((line) => [...line.querySelectorAll("input")].map((each) => each.value.trim() === "" ? NaN : Number(each.value)));
+    const read = rows.flat().filter((each) => Number.isFinite(each) && each >= 0);
+    const map = box.parentElement.querySelector(".cup-map");
+    if (!read.length) { map.replaceChildren(); return; }
+    const shades = JSON.parse(map.dataset.shades);  // those of the printed map
+    const mean = read.reduce((sum, each) => sum + each, 0) / read.length;
+    const words = `${read.length} cups, mean ${mean.toFixed(1)}. The larger and darker a circle, the more its cup caught.`;
+    const svg = element("svg", { viewBox: `0 0 ${rows[0].length * 40} ${rows.length * 40}`, role: "img", "aria-label": words });
+    rows.forEach((row, y) => row.forEach((cup, x) => {
+      const share = Number.isFinite(cup) && mean ? Math.min(cup / mean, 2) : 0;
+      const [cx, cy] = [x * 40 + 20, y * 40 + 20];
+      const [, fill, ink] = shades.find(([below]) => below === null || share < below);
+      svg.append(element("circle", { cx, cy, r: 3 + 11 * Math.sqrt(share), fill, stroke: "#000" }));
+      if (Number.isFinite(cup)) svg.append(element("text", { x: cx, y: cy + 4, "text-anchor": "middle", "font-size": 11, fill: ink }, String(cup)));
+    }));
+    const told = document.createElement("p");
+    told.textContent = words;
+    map.replaceChildren(svg, told);
+  };
+
+  // --- sending -----------------------------------------------------------------------------------------------------
+  const wait = () => {
+    waiting = true;
+    keep();
+    say("No signal. The visit is kept on this telephone and is sent as soon as there is one; leave the page open.");
+  };
+  const send = async (what) => {
+    if (sending) return;
+    sending = true;
+    keep();
+    say("Sending …");
+    const body = new URLSearchParams(new FormData(form));
+    body.set("do", what);
+    try {
+      const answer = await fetch(form.getAttribute("action").split("#")[0], { method: "POST", body });
+      if (answer.redirected && /\/visits\//.test(answer.url)) {
+        clearTimeout(timer);
+        localStorage.removeItem(key);
+        location.assign(answer.url);
+        return;
+      }
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html"), says = page.querySelector("#verdict");
+      waiting = false;
+      keep();
+      if (says) {
+        form.querySelector("#verdict").replaceWith(document.adoptNode(says));
+        say("");
+        location.hash = "#core-0";
+        location.hash = "#verdict";
+      } else {
+        say(`Not sent: ${page.querySelector("h1")?.textContent.trim() || "the service does not answer"}. The draft is kept: open this page anew, sign in if it asks, and it is filled in again.`);
+      }
+      sending = false;
+    } catch {
+      sending = false;
+      if (what === "send") wait();
+      else say("No signal: the verdict comes from the service. What was typed is kept on this telephone.");
+    }
+  };
+
+  form.addEventListener("click", (event) => {
+    const button = event.target.closest("button");
+    if (!button) return;
+    event.preventDefault();
+    const more = button.value.match(/^more\.(.+)$/);
+    if (more) location.hash = `#${another(more[1]).id}`;
+    else if (button.value === "lay out") layOut(button.closest("fieldset").querySelector(".cups"));
+    else send(button.value);
+    keep();
+  });
+  form.addEventListener("input", (event) => {
+    const box = event.target.closest(".cups");
+    if (box) draw(box);
+    clearTimeout(timer);
+    timer = setTimeout(keep, 300);
+  });
+  // The keypad's Enter is no sending: it would ask the network in the middle of a row.
+  form.addEventListener("keydown", (event) => { if (event.key === "Enter" && event.target.matches("input")) event.preventDefault(); });
+  addEventListener("pagehide", () => { if (!sending) keep(); });
+  addEventListener("online", () => { if (waiting) send("send"); });
+  // A telephone in a network that leads nowhere never says that it is back.
+  setInterval(() => { if (waiting) send("send"); }, 30000);
+  restore();
+  form.querySelectorAll(".cups").forEach(draw);
+  if (waiting && navigator.onLine) send("send");
+})();

@@ -1,0 +1,120 @@
+"""What the manager looks at, in a real browser: from signing in to the printed week, by keyboard, without scripts."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tests.browser.conftest import HOSTILE, sign_in
+
+SHOTS = Path(__file__).parent / "shots"
+PAGES = {
+    "portfolio": "/",
+    "week": "/sites/grange",
+    "changes": "/sites/grange/changes",
+    "water": "/sites/grange/water",
+    "station-water": "/sites/grange/water/1",
+    "why": "/sites/grange/why/1",
+    "door": "/sites/grange/door",
+    "hostile": "/sites/hostile",
+    "refused": "/sites/third",
+}
+WIDTHS_PX = (320, 768, 1280)
+
+
+def shown(page, name, width_px):
+    page.set_viewport_size({"width": width_px, "height": 800})
+    page.goto(PAGES.get(name, f"/{name}"))
+    SHOTS.mkdir(exist_ok=True)
+    page.screenshot(path=SHOTS / f"{name}-{width_px}.png", full_page=True)
+
+
+@pytest.mark.parametrize("name", ["sign-in", *PAGES])
+def test_every_page_is_sound_for_every_reader_at_every_width(page, name):
+    """axe finds nothing, and nothing has to be scrolled sideways, also at 320 px."""
+    if name != "sign-in":
+        sign_in(page)
+    for width_px in WIDTHS_PX:
+        shown(page, name, width_px)
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= width_px, f"{name} is {wide} px wide at {width_px} px"
+        found = Axe().run(page)
+        assert found.violations_count == 0, found.generate_report()
+
+
+def test_the_first_view_of_a_page_is_light(page):
+    """A phone far out gets 150 kB at most for the page and all it needs."""
+    whole, sizes = [], {}
+    sign_in(page)
+    page.on("response", lambda each: whole.append(each))  # noqa: PLW0108 - Playwright marks what it calls
+    for name, path in PAGES.items():
+        whole.clear()
+        page.goto(path, wait_until="networkidle")
+        sizes[name] = sum(len(each.body()) for each in whole if each.status == 200)
+    assert {name: size for name, size in sizes.items() if size > 150_000} == {}
+
+
+def test_the_manager_gets_to_a_stations_reasons_without_any_script(chromium, running):
+    context = chromium.new_context(base_url=running.address, java_script_enabled=False)
+    page = context.new_page()
+    sign_in(page)
+    page.get_by_role("link", name="Thistledown Grange, Cobble Ferry").click()
+    page.wait_for_url("**/sites/grange")
+    page.get_by_role("link", name=re.compile(r"^Station 1,")).click()
+    page.wait_for_url("**/sites/grange/why/1")
+    assert "Why: station 1" in page.get_by_role("heading", level=1).inner_text()
+    page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/sign-in")
+    context.close()
+
+
+def test_the_manager_needs_no_mouse(page):
+    """Tab and Enter alone lead from signing in to the week, and the focus can be seen on every stop."""
+    page.goto("/sign-in")
+    _tab_to(page, "Name")
+    page.keyboard.type("mia")
+    _tab_to(page, "Password")
+    page.keyboard.type("turf needs little water at night")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/")
+    _tab_to(page, "Thistledown Grange, Cobble Ferry")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/sites/grange")
+    _tab_to(page, "CSV for a spreadsheet")
+
+
+def _tab_to(page, name, most=40):
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        here, outline = page.evaluate(
+            "() => { const at = document.activeElement;"
+            " return [(at.labels?.[0] ?? at).innerText.trim(), getComputedStyle(at).outlineStyle] }"
+        )
+        assert outline != "none", here
+        if here == name:
+            return
+    raise AssertionError(f"the keyboard does not reach {name}")
+
+
+def test_hostile_names_are_text(page):
+    sign_in(page)
+    for path in ("/", "/sites/hostile", "/sites/hostile/water", "/sites/hostile/why/1", "/sites/hostile/changes"):
+        page.goto(path)
+        assert page.title() != "ran"
+        assert HOSTILE in page.inner_text("main") + page.inner_text("h1"), path
+        assert page.locator("img[onerror]").count() == 0
+
+
+@pytest.mark.parametrize("form", ["Letter", "A4"])
+def test_the_table_of_forty_stations_prints_on_one_sheet(page, form):
+    """Chromium itself lays the sheet out; what the table rests on, which follows on sheets after it, is taken away."""
+    sign_in(page)
+    page.goto("/sites/forty")
+    assert page.locator(".key-in tbody tr").count() == 40
+    assert page.locator(".key-in .initials").count() >= 40
+    page.evaluate("document.querySelectorAll('.pencil ~ *').forEach(each => each.remove())")
+    (SHOTS / f"forty-{form}.pdf").write_bytes(printed := page.pdf(format=form, prefer_css_page_size=True))
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", printed)) == 1

@@ -1,0 +1,218 @@
+"""Pages without a browser: signing in, forms of strangers, properties out of reach, headers, hostile names."""
+
+import csv
+import html
+import io
+import json
+import re
+
+import pytest
+from starlette.routing import Route
+from starlette.testclient import TestClient
+
+from etsched.model.access import Role
+from etsched.tables.week import week_table
+from etsched.usecases.access import make_user
+from etsched.usecases.kept_plans import week_plan
+from etsched.web.pages import PAGES
+from etsched.web.pages.security import POLICY, PageRoute
+
+PASSWORD = "a few words in a row"  # noqa: S105 - of an invented person
+OPEN = {("GET", "/sign-in"), ("POST", "/sign-in")}
+READ = ["/", *(f"/sites/grange{tail}" for tail in ("", "/changes", "/water", "/water/1", "/why/1", "/door"))]
+
+
+@pytest.fixture(scope="module")
+def people(shared):
+    """Put people beside the keys: a manager and a technician of one property, an admin, a manager of another."""
+    now, one = shared.service.clock.now(), frozenset({"grange"})
+    make_user(shared.service.database, now, "mia", PASSWORD, Role.MANAGER, one)
+    make_user(shared.service.database, now, "tom", PASSWORD, Role.TECHNICIAN, one)
+    make_user(shared.service.database, now, "ada", PASSWORD, Role.ADMIN, None)
+    make_user(shared.service.database, now, "ida", PASSWORD, Role.MANAGER, frozenset({"other-place"}))
+    return shared
+
+
+def visitor(people):
+    # Plain HTTP goes to this machine alone, so that is where these tests are.
+    return TestClient(people.client.app, base_url="http://localhost", follow_redirects=False)
+
+
+def let_in(people, name):
+    client = visitor(people)
+    answer = client.post("/sign-in", data={"name": name, "password": PASSWORD, "to": "/"})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/")
+    return client
+
+
+def form_token(client):
+    return re.search(r'name="form_token" value="([0-9a-f]{64})"', client.get("/").text)[1]
+
+
+def test_every_page_but_the_signing_in_is_behind_it(people):
+    client, closed = visitor(people), [page for page in PAGES if page.scope is not None]
+    assert {(page.method, page.path) for page in PAGES if page.scope is None} == OPEN
+    for page in closed:
+        answer = client.request(page.method, page.path.format(site="grange", terminal="1", visit="1"))
+        assert (answer.status_code, answer.headers["location"][:8]) == (303, "/sign-in"), page.path
+
+
+def test_the_router_has_each_page_once(people):
+    routes = [route.page for route in people.client.app.routes if isinstance(route, PageRoute)]
+    assert routes == list(PAGES)
+    assert len({(page.method, page.path) for page in PAGES}) == len(PAGES)
+    assert all(isinstance(route, Route) for route in people.client.app.routes)
+
+
+def test_a_person_comes_back_to_where_they_wanted_to_go(people):
+    client = visitor(people)
+    asked = client.get("/sites/grange")
+    assert asked.headers["location"] == "/sign-in?to=%2Fsites%2Fgrange"
+    assert 'name="to" value="/sites/grange"' in client.get(asked.headers["location"]).text
+    sent = client.post("/sign-in", data={"name": "mia", "password": PASSWORD, "to": "/sites/grange"})
+    assert sent.headers["location"] == "/sites/grange"
+    assert client.get("/sites/grange").status_code == 200
+
+
+@pytest.mark.parametrize("elsewhere", ["https://elsewhere.example/", "//elsewhere.example", "/\\elsewhere.example", ""])
+def test_signing_in_leads_nowhere_else(people, elsewhere):
+    sent = visitor(people).post("/sign-in", data={"name": "mia", "password": PASSWORD, "to": elsewhere})
+    assert sent.headers["location"] == "/"
+
+
+def test_a_wrong_password_and_an_unknown_name_are_told_the_same(people):
+    tries = [("mia", "not the password"), ("nobody", "not the password")]
+    answers = [visitor(people).post("/sign-in", data={"name": name, "password": word}) for name, word in tries]
+    assert [answer.status_code for answer in answers] == [403, 403]
+    assert answers[0].text.replace("mia", "nobody") == answers[1].text
+    assert not any("set-cookie" in answer.headers for answer in answers)
+
+
+def test_the_cookie_is_out_of_reach_of_scripts_and_of_plain_http_elsewhere(people):
+    data = {"name": "mia", "password": PASSWORD}
+    here = visitor(people).post("/sign-in", data=data).headers["set-cookie"].lower()
+    away = TestClient(people.client.app, base_url="http://turf.example", follow_redirects=False)
+    there = away.post("/sign-in", data=data).headers["set-cookie"].lower()
+    assert all("httponly" in cookie and "samesite=lax" in cookie for cookie in (here, there))
+    assert ("secure" in here, "secure" in there) == (False, True)
+
+
+def test_a_form_without_the_sessions_token_is_refused(people):
+    client, other = let_in(people, "mia"), let_in(people, "tom")
+    for data in ({}, {"form_token": "0" * 64}, {"form_token": form_token(other)}):
+        assert client.post("/sign-out", data=data).status_code == 403
+    assert client.get("/").status_code == 200
+    assert client.post("/sign-out", data={"form_token": form_token(client)}).status_code == 303
+    assert client.get("/").status_code == 303
+
+
+@pytest.mark.parametrize(
+    "headers", [{"origin": "https://elsewhere.example"}, {"origin": "null"}, {"sec-fetch-site": "cross-site"}]
+)
+def test_a_form_from_somebody_elses_page_is_refused(people, headers):
+    client = let_in(people, "mia")
+    token = form_token(client)
+    assert client.post("/sign-out", data={"form_token": token}, headers=headers).status_code == 403
+    signing_in = {"name": "mia", "password": PASSWORD}
+    assert visitor(people).post("/sign-in", data=signing_in, headers=headers).status_code == 403
+
+
+def test_a_key_of_a_program_opens_no_page(people):
+    client = visitor(people)
+    client.cookies.set("etsched_session", people.secrets["all"])
+    assert client.get("/").status_code == 303
+
+
+def test_a_property_out_of_reach_cannot_be_told_from_none(people):
+    client = let_in(people, "ida")
+    for page in PAGES:
+        if "{site}" not in page.path:
+            continue
+        data = {"form_token": form_token(client)} if page.method == "POST" else None
+        answers = [
+            client.request(page.method, page.path.format(site=site, terminal="1", visit="1"), data=data)
+            for site in ("grange", "no-such")
+        ]
+        assert [answer.status_code for answer in answers] == [404, 404], page.path
+        assert answers[0].content == answers[1].content
+
+
+def test_each_person_lists_the_properties_that_are_theirs(people):
+    listed = {name: set(re.findall(r'href="/sites/([a-z-]+)"', let_in(people, name).get("/").text)) for name in
+              ("mia", "tom", "ada", "ida")}  # fmt: skip
+    assert listed == {
+        "mia": {"grange"},
+        "tom": {"grange"},
+        "ada": {"grange", "other-place"},
+        "ida": {"other-place"},
+    }
+
+
+def test_the_most_urgent_property_is_first(people):
+    """The other place has no plan at all, which is worse than the blocked stations of the first."""
+    text = let_in(people, "ada").get("/").text
+    assert text.index("/sites/other-place") < text.index("/sites/grange")
+    assert "No plan has been made yet." in text
+
+
+def test_a_technician_may_open_what_a_visit_needs(people):
+    client = let_in(people, "tom")
+    for path in ("/sites/grange", "/sites/grange/visit", "/sites/grange/heat"):
+        assert client.get(path).status_code == 200, path
+
+
+@pytest.mark.parametrize("path", [*READ, "/sign-in", "/sites/no-such", "/sites/grange/why/999"])
+def test_every_page_carries_the_strict_policy_and_needs_no_exception_from_it(people, path):
+    answer = let_in(people, "ada").get(path)
+    assert answer.headers["content-security-policy"] == POLICY
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    assert "style=" not in answer.text
+    assert "<style" not in answer.text
+    assert not re.search(r"<script(?![^>]*src=)|\son[a-z]+=", answer.text)
+    assert not re.search(r'(?:src|href|action)="(?:https?:)?//', answer.text)
+
+
+def test_files_of_the_look_are_kept_for_good_under_their_digest(people):
+    client = visitor(people)
+    address = re.search(r'href="(/static/etsched-[0-9a-f]{16}\.css)"', client.get("/sign-in").text)[1]
+    assert "immutable" in client.get(address).headers["cache-control"]
+    assert client.get(address.replace("etsched-", "etsched-0")).status_code == 404
+    assert client.get("/static/..%2Fapp.py").status_code == 404
+
+
+def test_page_csv_and_json_show_the_same_minutes(people):
+    """What a person keys in, what a spreadsheet adds up and what a program reads, station by station."""
+    client = let_in(people, "mia")
+    page = html.unescape(client.get("/sites/grange").text)
+    rows = re.findall(r'<tr class="(?:runs|rests|short|blocked)">(.*?)</tr>', page, re.DOTALL)
+    on_page = {
+        int(re.search(r'class="valve">(\d+)<', row)[1]): int(re.search(r'data-name="Week">(\d+)<', row)[1])
+        for row in rows
+    }
+    in_csv = {}
+    for line in csv.DictReader(io.StringIO(client.get("/sites/grange/week.csv").text)):
+        terminal = int(line["terminal"])
+        in_csv[terminal] = in_csv.get(terminal, 0) + int(line["minutes"])
+    week = json.loads(client.get("/sites/grange/week.json").text)
+    in_json = {row["terminal"]: row["minutes"] for row in week["stations"]}
+    in_tables = {row.terminal: row.minutes for row in week_table(week_plan(people.service, "grange")[1]).rows}
+    assert on_page == in_csv == in_json == in_tables
+    assert sum(on_page.values()) > 0
+
+
+def test_downloads_say_what_they_are(people):
+    client = let_in(people, "mia")
+    kinds = {kind: client.get(f"/sites/grange/week.{kind}") for kind in ("csv", "json", "ics")}
+    assert [answer.status_code for answer in kinds.values()] == [200, 200, 200]
+    assert kinds["ics"].text.count("BEGIN:VEVENT") > 0
+    assert kinds["csv"].headers["content-disposition"] == 'attachment; filename="grange-week.csv"'
+
+
+def test_the_root_zone_is_drawn_beside_its_table(people):
+    client = let_in(people, "mia")
+    assert 'src="/sites/grange/root-zone/1.svg"' in client.get("/sites/grange/water/1").text
+    drawn = client.get("/sites/grange/root-zone/1.svg")
+    assert (drawn.status_code, drawn.headers["content-type"]) == (200, "image/svg+xml")
+    assert "script" not in drawn.headers["content-security-policy"]
+    assert "root zone of station 1" in " ".join(re.sub(r"<[^>]+>", " ", drawn.text).split())
+    assert client.get("/sites/grange/root-zone/999.svg").status_code == 404

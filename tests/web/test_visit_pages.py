@@ -1,0 +1,185 @@
+"""The technician's pages and the heat check as forms that need no script: what is typed becomes the record."""
+
+from dataclasses import replace
+from urllib.parse import urlencode
+
+import pytest
+
+from etsched.documents.site_file import parse_site
+from etsched.documents.visit_file import parse_visit
+from etsched.model.access import Role
+from etsched.stores import visits
+from etsched.tables.heat_check import heat_table
+from etsched.usecases.access import make_user, open_session
+from etsched.usecases.kept_heat import Hotter, heat_of
+from etsched.web.pages.session import COOKIE, FORM_FIELD, form_token
+from etsched.web.pages.visit_draft import document_of
+from etsched.web.pages.visit_steps import steps_of
+from tests.web.conftest import EVENING, TODAY
+from tests.web.visit_form import typed
+
+VISIT = "/sites/grange/visit"
+
+
+class Technician:
+    """A person who is signed in, without script."""
+
+    def __init__(self, played):
+        database, mine = played.service.database, frozenset({"grange"})
+        make_user(database, EVENING, "ann", "a long enough password", Role.TECHNICIAN, mine)
+        self.token = open_session(database, EVENING, "ann", "a long enough password")
+        self.service, self.client = played.service, played.client
+        self.client.cookies.set(COOKIE, self.token)
+
+    def look(self, path):
+        return self.client.get(path, follow_redirects=False)
+
+    def send(self, path, form, do):
+        body = urlencode({**form, "do": do, FORM_FIELD: form_token(self.token)})
+        headers = {"content-type": "application/x-www-form-urlencoded"}
+        return self.client.post(path, content=body, headers=headers, follow_redirects=False)
+
+    def kept(self):
+        with self.service.database.reading() as reading:
+            return visits.visits_of(reading, "grange")
+
+
+@pytest.fixture
+def technician(played):
+    played.client.base_url = "http://localhost"
+    return Technician(played)
+
+
+@pytest.fixture(scope="module")
+def record(root):
+    return (root / "demo" / "visit-1.toml").read_text("utf-8")
+
+
+def test_what_is_typed_is_the_record_that_a_file_holds(record, root):
+    site = parse_site((root / "demo" / "site.toml").read_text("utf-8"), "site")
+    written = document_of(steps_of(site), site, typed(record))
+    assert parse_visit(written, "visit", site, TODAY) == parse_visit(record, "visit", site, TODAY)
+
+
+def test_metric_readers_type_metric_numbers(root):
+    site = replace(parse_site((root / "demo" / "site.toml").read_text("utf-8"), "site"), units="metric")
+    form = {"visit.date": "2026-07-13", "core.0.area": "Courtyard", "core.0.moist": "51", "meter.0.volume": "8",
+            "meter.0.minutes": "10"}  # fmt: skip
+    read = parse_visit(document_of(steps_of(site), site, form), "visit", site, TODAY)
+    assert read.cores[0].moist_mm == 51.0
+    assert read.meters[0].volume_l == 8.0
+
+
+def test_a_visit_is_judged_as_it_grows_and_sent_once(technician, record):
+    form = typed(record)
+    judged = technician.send(VISIT, form, "check")
+    assert judged.status_code == 200
+    assert "Next test" in judged.text
+    assert technician.kept() == []
+    first, again = technician.send(VISIT, form, "send"), technician.send(VISIT, form, "send")
+    assert (first.status_code, again.status_code) == (303, 303)
+    assert first.headers["location"] == again.headers["location"]
+    assert [each.day for each in technician.kept()] == [TODAY]
+    recorded = technician.look(first.headers["location"])
+    assert "This visit is recorded" in recorded.text
+    sheet = technician.look(first.headers["location"] + "/sheet")
+    assert sheet.status_code == 200
+    assert "'unsafe-inline'" not in sheet.headers["content-security-policy"]
+    assert "style-src 'sha256-" in sheet.headers["content-security-policy"]
+
+
+def test_what_cannot_be_used_is_said_and_stays_in_the_form(technician):
+    form = {"visit.date": "2026-07-13", "core.0.depth": "eight", "core.0.area": "Courtyard"}
+    answer = technician.send(VISIT, form, "send")
+    assert answer.status_code == 422
+    assert "core 1 depth" in answer.text
+    assert 'value="eight"' in answer.text
+    assert technician.kept() == []
+
+
+def test_another_row_comes_after_the_last_and_keeps_what_was_typed(technician):
+    before = technician.look(VISIT).text
+    assert 'id="core-0"' in before
+    assert 'id="core-1"' not in before
+    after = technician.send(VISIT, {"core.0.area": "Courtyard"}, "more.core").text
+    assert 'id="core-1"' in after
+    assert 'id="core-2"' not in after
+    assert 'value="Courtyard"' in after
+
+
+def test_cups_are_laid_out_as_they_stood(technician):
+    # 2 rows of 3 are 6 cups, and no seventh.
+    form = {"cups.0.grid_rows": "2", "cups.0.grid_across": "3"}
+    assert technician.send(VISIT, form, "lay out").text.count('name="cups.0.rows.') == 6
+    # What is no number of rows leaves the 24 of the smallest test.
+    form = {"cups.0.grid_rows": "²", "cups.0.grid_across": "-3"}
+    assert technician.send(VISIT, form, "lay out").text.count('name="cups.0.rows.') == 24
+
+
+HOSTILE = "<script>alert(1)</script>\"'\x7f"
+
+
+def test_hostile_text_is_shown_and_never_obeyed(technician):
+    form = {"visit.date": "2026-07-13", "visit.technician": HOSTILE.replace("\x7f", ""), "area.0.name": "<b>lawn</b>",
+            "area.0.colour": "brown", "visit.notes": "<img src=x onerror=alert(1)>"}  # fmt: skip
+    for answer in (technician.send(VISIT, form, "check"), technician.send(VISIT, form, "send")):
+        page = answer if answer.status_code == 200 else technician.look(answer.headers["location"])
+        assert "&lt;b&gt;lawn" in page.text
+        assert "<script>alert" not in page.text
+        assert "<b>lawn" not in page.text
+        assert "<img" not in page.text
+
+
+@pytest.mark.parametrize("name", ["core.-1.area", "core.99999.area", "core.x.area", "core", "cups.0.rows.9.9"])
+def test_fields_that_no_page_has_break_nothing(technician, name):
+    assert technician.send(VISIT, {"visit.date": "2026-07-13", name: "1"}, "check").status_code == 200
+
+
+def test_a_terminal_that_the_property_lacks_is_named(technician):
+    answer = technician.send(VISIT, {"visit.date": "2026-07-13", "run.77.wet.1": "Courtyard"}, "check")
+    assert (answer.status_code, "no terminal 77" in answer.text) == (422, True)
+
+
+def test_a_form_of_nobody_is_refused(technician, record):
+    body = urlencode({**typed(record), "do": "send"})
+    headers = {"content-type": "application/x-www-form-urlencoded"}
+    assert technician.client.post(VISIT, content=body, headers=headers).status_code == 403
+    assert technician.kept() == []
+
+
+def test_a_foreign_property_is_not_there(technician):
+    for path in ("/sites/other-place/visit", "/sites/other-place/heat", "/sites/grange/visits/none"):
+        assert technician.look(path).status_code == 404
+
+
+def test_the_heat_check_says_what_the_tables_say(technician):
+    page = technician.look("/sites/grange/heat?hotter=9&days=4").text
+    # 9 °F are 9 × 5/9 = 5 °C.
+    table = heat_table(heat_of(technician.service, "grange", Hotter(5.0, 4)))
+    for words in (table.spell, *table.verdict, table.back, *table.percent):
+        assert words in page.replace("&#39;", "'")
+    for row in table.rows:
+        assert not row.add or row.add in page
+
+
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ("hotter=warm", "no such number of degrees"),
+        ("hotter=-3", "no such number of degrees"),
+        ("hotter=55", "54 at most"),
+        ("hotter=5&days=99", "from 1 to 14"),
+        ("hotter=5&first=soon", "it is no date"),
+        ("days=3", "days alone say nothing of heat"),
+    ],
+)
+def test_a_heat_check_that_cannot_be_read_says_why(technician, query, words):
+    assert words in technician.look(f"/sites/grange/heat?{query}").text
+
+
+def test_before_any_plan_the_heat_check_says_so(technician, root):
+    make_user(technician.service.database, EVENING, "bea", "a long enough password", Role.ADMIN, None)
+    token = open_session(technician.service.database, EVENING, "bea", "a long enough password")
+    technician.client.cookies.set(COOKIE, token)
+    page = technician.look("/sites/other-place/heat")
+    assert "no plan" in page.text
