@@ -28,7 +28,7 @@ step "The same as JSON: for another program." \
 step "The same as a page: to print and pin up beside the controller." \
     etsched week "$site" "$weather" --today "$today" --html "$out/week.html"
 step "Why does station 7 run that long? The manager follows each number to its source, and sees which to measure." \
-    etsched why "$site" "$weather" 7 --today "$today"
+    etsched why "$site" 7 "$weather" --today "$today"
 
 step "The same week from the site's own feeds, played on this machine: what each said, what was filled, whose data." \
     python demo/with_feeds.py week "$site"

@@ -7,21 +7,18 @@ from typing import TYPE_CHECKING
 
 import click
 
-from etsched.cli.options import before_options, site_argument, today_option, units_option, weather_or_feeds
+from etsched.cli.options import site_argument, week_inputs
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from etsched.units import UnitSystem
     from etsched.usecases.clock import ClockSheet
+    from etsched.usecases.inputs import Inputs
+    from etsched.usecases.week import Before
 
 
 @click.command("clock")
 @site_argument
-@weather_or_feeds
-@today_option
-@units_option
-@before_options
+@week_inputs
 @click.option(
     "--found",
     type=click.Path(path_type=Path),
@@ -38,16 +35,9 @@ if TYPE_CHECKING:
 @click.option("--json", "json_file", metavar="FILE", help="Write the programs as JSON; - is standard output.")
 @click.option("--html", "html_file", metavar="FILE", help="Write one page to key in from; - is standard output.")
 def command(
-    site: Path,
-    weather: Path | None,
-    columns: Path | None,
-    settings: Path | None,
-    no_fetch: bool,
-    today: date | None,
+    inputs: Inputs,
+    before: Before,
     units: UnitSystem | None,
-    after: Path | None,
-    ran: Path | None,
-    visits: tuple[Path, ...],
     found: Path | None,
     document: Path | None,
     json_file: str | None,
@@ -58,20 +48,11 @@ def command(
     SITE names the clock in its table [controller]; WEATHER is as for `etsched week`. The programs go to the terminal
     unless a document goes to standard output.
     """
-    from etsched.bootstrap.output import write_result
-    from etsched.cli.inputs import Asked, inputs_of
+    from etsched.cli.results import written
     from etsched.usecases.clock import ClockNow, clock_from_inputs
-    from etsched.usecases.week import Before
 
-    inputs = inputs_of(Asked(site, weather, columns, settings, today, not no_fetch))
-    sheet = clock_from_inputs(inputs, ClockNow(found, document), Before(after, ran, visits))
-    targets = {"json": json_file, "html": html_file}
-    for name, target in targets.items():
-        if target is not None:
-            write_result(target, _render(name, sheet, units))
-            if target != "-":
-                click.echo(f"Written: {target}", err=True)
-    if "-" not in targets.values():
+    sheet = clock_from_inputs(inputs, ClockNow(found, document), before)
+    if written({"json": json_file, "html": html_file}, lambda name: _render(name, sheet, units)):
         from etsched.cli.clock_screen import show_clock
 
         show_clock(sheet, units)

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from etsched.cli.options import Day, before_options, site_argument, today_option, units_option, weather_or_feeds
+from etsched.cli.options import Day, site_argument, week_inputs
 
 if TYPE_CHECKING:
     from datetime import date
 
     from etsched.units import UnitSystem
+    from etsched.usecases.inputs import Inputs
+    from etsched.usecases.week import Before
 
 
 class Hotter(click.ParamType[float]):
@@ -38,10 +40,7 @@ class Hotter(click.ParamType[float]):
 
 @click.command("heat")
 @site_argument
-@weather_or_feeds
-@today_option
-@units_option
-@before_options
+@week_inputs
 @click.option(
     "--found",
     type=click.Path(path_type=Path),
@@ -59,16 +58,9 @@ class Hotter(click.ParamType[float]):
 @click.option("--from", "first", type=Day(), metavar="DATE", help="The first hotter day. Default: tomorrow.")
 @click.option("--json", "json_file", metavar="FILE", help="Write the check as JSON; - is standard output.")
 def command(
-    site: Path,
-    weather: Path | None,
-    columns: Path | None,
-    settings: Path | None,
-    no_fetch: bool,
-    today: date | None,
+    inputs: Inputs,
+    before: Before,
     units: UnitSystem | None,
-    after: Path | None,
-    ran: Path | None,
-    visits: tuple[Path, ...],
     found: Path | None,
     table: Path | None,
     hotter: float | None,
@@ -82,20 +74,12 @@ def command(
     which percent adjust comes nearest, and when to go back. Name the table with --found or --table; WEATHER is as for
     `etsched week`.
     """
-    from etsched.bootstrap.output import write_result
-    from etsched.cli.inputs import Asked, inputs_of
+    from etsched.cli.results import written
+    from etsched.reports.heat_json import heat_json
     from etsched.usecases.heat import HeatAsk, heat_from_inputs
-    from etsched.usecases.week import Before
 
-    inputs = inputs_of(Asked(site, weather, columns, settings, today, not no_fetch))
-    checked = heat_from_inputs(inputs, HeatAsk(found, table, hotter, days, first), Before(after, ran, visits))
-    if json_file is not None:
-        from etsched.reports.heat_json import heat_json
-
-        write_result(json_file, heat_json(checked, units))
-        if json_file != "-":
-            click.echo(f"Written: {json_file}", err=True)
-    if json_file != "-":
+    checked = heat_from_inputs(inputs, HeatAsk(found, table, hotter, days, first), before)
+    if written({"json": json_file}, lambda _: heat_json(checked, units)):
         from etsched.cli.heat_screen import show_heat
 
         show_heat(checked, units)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, datetime
+from functools import wraps
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -90,7 +91,26 @@ def units_option(function: F) -> F:
     )(function)
 
 
-def before_options(function: F) -> F:
+def week_inputs(function: F) -> F:
+    """Add what a week is planned from, after the site: its weather, its day, the days before.
+
+    The command gets `inputs` (site, weather, today) and `before`, read.
+    """
+
+    @wraps(function)
+    def command(**given: Any) -> None:  # noqa: ANN401 - click hands over each option by its name
+        from etsched.cli.inputs import Asked, inputs_of
+        from etsched.usecases.week import Before
+
+        where = {name: given.pop(name) for name in ("site", "weather", "columns", "settings", "today")}
+        before = Before(*(given.pop(name) for name in ("after", "ran", "visits")))
+        inputs = inputs_of(Asked(**where, fetch=not given.pop("no_fetch")))
+        function(inputs=inputs, before=before, **given)
+
+    return weather_or_feeds(today_option(units_option(_before_options(command))))  # type: ignore[return-value]
+
+
+def _before_options(function: F) -> F:
     """Add what is known of the days before the plan."""
     after = click.option(
         "--after",

@@ -69,14 +69,14 @@ def test_the_same_input_gives_the_same_bytes_whatever_the_machine_says():
 
 
 def test_why_follows_the_minutes_to_their_sources():
-    done = etsched("why", SITE, WEATHER, 7, *TODAY)
+    done = etsched("why", SITE, 7, WEATHER, *TODAY)
     assert done.returncode == 0
     for words in ("60 × gross depth ÷ rate that lands", "FAO-56 (Allen et al. 1998)", "Water books of station 7"):
         assert words in done.stdout
 
 
 def test_why_of_a_station_that_is_not_there():
-    done = etsched("why", SITE, WEATHER, 99, *TODAY)
+    done = etsched("why", SITE, 99, WEATHER, *TODAY)
     assert (done.returncode, done.stdout) == (4, "")
     assert "has no station 99; its terminals are 1, 2, 3" in done.stderr
 
@@ -303,4 +303,4 @@ def test_a_document_of_last_week_that_cannot_be_true(tmp_path, week, change, sen
 
 def test_a_day_beyond_the_calendar_and_a_blocked_stations_why():
     assert etsched("week", SITE, WEATHER, "--today", "9999-12-31").returncode == 2
-    assert "Station 13 gets no minutes: valve never comes on" in etsched("why", SITE, WEATHER, 13, *TODAY).stdout
+    assert "Station 13 gets no minutes: valve never comes on" in etsched("why", SITE, 13, WEATHER, *TODAY).stdout

@@ -8,7 +8,7 @@ from tests.cli.test_commands import SITE, TODAY, WEATHER, etsched
 
 
 def test_the_picture_goes_to_a_file_and_the_working_to_the_terminal(tmp_path):
-    done = etsched("why", SITE, WEATHER, 7, *TODAY, "--chart", "water.svg", cwd=tmp_path)
+    done = etsched("why", SITE, 7, WEATHER, *TODAY, "--chart", "water.svg", cwd=tmp_path)
     assert (done.returncode, done.stderr) == (0, "Written: water.svg\n")
     assert "Water books of station 7" in done.stdout
     svg = ElementTree.parse(tmp_path / "water.svg").getroot()  # noqa: S314 - our own
@@ -16,8 +16,8 @@ def test_the_picture_goes_to_a_file_and_the_working_to_the_terminal(tmp_path):
 
 
 def test_on_standard_output_it_stands_alone_and_holds_the_figures_of_the_books():
-    drawn = etsched("why", SITE, WEATHER, 7, *TODAY, "--units", "metric", "--chart", "-").stdout
-    books = json.loads(etsched("why", SITE, WEATHER, 7, *TODAY, "--json", "-").stdout)["books"]
+    drawn = etsched("why", SITE, 7, WEATHER, *TODAY, "--units", "metric", "--chart", "-").stdout
+    books = json.loads(etsched("why", SITE, 7, WEATHER, *TODAY, "--json", "-").stdout)["books"]
     cells = texts(panel(ElementTree.fromstring(drawn), "figures"))  # noqa: S314 - our own
     begin = cells.index("dusk") + 1
     assert cells[begin : begin + 7] == [f"{line['end_mm']:.1f}" for line in books]
@@ -25,12 +25,12 @@ def test_on_standard_output_it_stands_alone_and_holds_the_figures_of_the_books()
 
 def test_a_visit_is_told(tmp_path):
     visit = str(SITE).replace("site.toml", "visit-1.toml")
-    drawn = etsched("why", SITE, WEATHER, 7, *TODAY, "--visit", visit, "--chart", "-").stdout
+    drawn = etsched("why", SITE, 7, WEATHER, *TODAY, "--visit", visit, "--chart", "-").stdout
     assert "Visited: Mon Jul 13." in drawn
 
 
 def test_a_place_that_cannot_be_written_is_said(tmp_path):
-    done = etsched("why", SITE, WEATHER, 7, *TODAY, "--chart", tmp_path / "nowhere" / "a.svg")
+    done = etsched("why", SITE, 7, WEATHER, *TODAY, "--chart", tmp_path / "nowhere" / "a.svg")
     assert done.returncode == 6
     assert "it cannot be written" in done.stderr
     assert "Traceback" not in done.stderr
