@@ -151,7 +151,10 @@ def _of_cups(cups: Sequence[CupsRead], visit: Visit) -> Iterator[Finding]:
 
 
 def _rate_range(told: CupResult) -> tuple[float | None, ...]:
-    return told.rate_mm_h, told.rate_low_mm_h, told.rate_high_mm_h
+    """Rate and range, the range kept to what heads put down: among a few dry cups it may reach down to no water."""
+    ends = (told.rate_low_mm_h, told.rate_high_mm_h)
+    kept = (None if end is None else min(max(end, LEAST_RATE_MM_H), MOST_RATE_MM_H) for end in ends)
+    return told.rate_mm_h, *kept
 
 
 def _measured(

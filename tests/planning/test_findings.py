@@ -77,6 +77,15 @@ def test_cups_set_rate_wet_quarter_and_uniformity_and_name_the_visit():
     assert at(found, 2) == station(2)
 
 
+def test_a_wet_cup_among_dry_ones_leaves_a_range_that_a_plan_can_be_tried_with():
+    # Three dry cups and one of 10 mm: the range of the rate reaches down to no water at all.
+    found = find(cup_tests=(cups(0.0, 0.0, 0.0, 10.0),))
+    rate = at(found).precip_rate
+    assert rate.value == pytest.approx(10.0)
+    assert 0.0 < rate.low < rate.value < rate.high
+    assert minutes(found.site)[1] > 0
+
+
 def test_too_few_cups_for_a_uniformity_set_a_rate_alone():
     one = at(find(site(station(1, uniformity=None)), cup_tests=(cups(10.0, 10.0, 9.0, 11.0),)))
     assert one.precip_rate.value == pytest.approx(40.0)
