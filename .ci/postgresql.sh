@@ -1,21 +1,24 @@
 # Sourced by tests/run.sh after venv.sh. `find_postgresql` exports ETSCHED_TEST_POSTGRESQL, the address of a server on
-# which the suite may make databases: the one that variable names already; else one that answers on this machine; else a
-# private one, started here for this run and reached by a socket in its own folder. As root with apt-get it installs
-# PostgreSQL first where that is missing. ETSCHED_TEST_POSTGRESQL=private passes over a server that answers.
-# `stop_postgresql` ends what was started here and nothing else.
+# which the suite may make databases: the one that variable names already; else a private one, started here for this run
+# and reached by a socket in its own folder; else, where PostgreSQL's programs are not here, one that answers on this
+# machine. As root with apt-get it installs PostgreSQL first where neither is there. ETSCHED_TEST_POSTGRESQL=private
+# passes over a server that answers. `stop_postgresql` ends what was started here and nothing else.
+#
+# The private one comes first because a database is made and dropped several times as fast without fsync, and because
+# nobody else's server then holds what a test that was broken off leaves.
 
 PRIVATE_POSTGRESQL='' POSTGRESQL_BIN=''
 
 find_postgresql() {
-    case ${ETSCHED_TEST_POSTGRESQL:-} in
-        '') postgresql_takes postgresql:///postgres && return ;;
-        private) ;;
-        *) return 0 ;;
-    esac
-    find_pg_ctl || install_postgresql || {
-        no_postgresql "PostgreSQL is missing: apt-get install -y postgresql"
-        return
-    }
+    local wish=${ETSCHED_TEST_POSTGRESQL:-}
+    case $wish in '' | private) ;; *) return 0 ;; esac
+    if ! find_pg_ctl; then
+        if [ -z "$wish" ] && postgresql_takes postgresql:///postgres; then return 0; fi
+        install_postgresql || {
+            no_postgresql "PostgreSQL is missing: apt-get install -y postgresql"
+            return
+        }
+    fi
     start_postgresql || no_postgresql "a private PostgreSQL did not start"
 }
 

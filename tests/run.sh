@@ -5,7 +5,7 @@
 #   bash tests/run.sh --campaign         the long campaigns too
 #   bash tests/run.sh tests/core -k rain any other words go to pytest
 #
-# The stores are tested on SQLite and on PostgreSQL: on a server that is there, else on one started for the run (see
+# The stores are tested on SQLite and on PostgreSQL, on a server started for the run where its programs are here (see
 # .ci/postgresql.sh); the pages in Chromium (see .ci/chromium.sh). ETSCHED_PYTHON=/path/to/python names the Python to
 # use. Ends with 0 only if every step passed.
 set -euo pipefail

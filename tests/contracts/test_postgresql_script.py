@@ -10,6 +10,10 @@ import pytest
 
 # Functions defined after sourcing stand in for a machine without the programs, or with a server that never starts.
 NOTHING_THERE = "postgresql_takes() { return 1; }; find_pg_ctl() { return 1; }; install_postgresql() { return 1; }"
+ONE_ANSWERS = (
+    "postgresql_takes() { export ETSCHED_TEST_POSTGRESQL=$1; }; "
+    "start_postgresql() { export ETSCHED_TEST_POSTGRESQL=own; }"
+)
 NEVER_STARTS = "postgresql_takes() { return 1; }; find_pg_ctl() { POSTGRESQL_BIN=/nowhere; }"
 
 
@@ -38,6 +42,12 @@ def find(root: Path, machine: str, **environment: str) -> subprocess.CompletedPr
 def test_a_server_that_is_named_is_taken_as_it_is(root: Path) -> None:
     done = find(root, NOTHING_THERE, ETSCHED_TEST_POSTGRESQL="postgresql://there/db")
     assert (done.returncode, done.stdout.splitlines()[0]) == (0, "found: postgresql://there/db")
+
+
+@pytest.mark.parametrize(("programs", "taken"), [("true", "own"), ("false", "postgresql:///postgres")])
+def test_one_of_its_own_comes_before_one_that_answers(root: Path, programs: str, taken: str) -> None:
+    done = find(root, f"{ONE_ANSWERS}; find_pg_ctl() {{ {programs}; }}")
+    assert (done.returncode, done.stdout.splitlines()[0]) == (0, f"found: {taken}")
 
 
 def test_where_there_is_none_its_tests_are_skipped_and_said(root: Path) -> None:

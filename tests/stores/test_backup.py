@@ -4,7 +4,6 @@ import gzip
 import hashlib
 import json
 import os
-import uuid
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,28 +18,15 @@ from etsched.stores.database import Database
 from etsched.stores.restore import restore_backup
 from etsched.stores.schema import metadata
 
-from .conftest import SERVER, postgresql_answers
+from .conftest import new_url
 from .full_rows import fill
 
 
 @contextmanager
 def new_database(kind, folder):
     """A second database that holds nothing."""
-    if kind == "sqlite":
-        with Database(f"sqlite:///{folder / uuid.uuid4().hex}.db") as made:
-            yield made
-        return
-    if not postgresql_answers():
-        pytest.skip("no PostgreSQL answers; bash tests/run.sh starts one, or set ETSCHED_TEST_POSTGRESQL")
-    import psycopg
-
-    name = f"etsched_{uuid.uuid4().hex[:12]}"
-    with psycopg.connect(SERVER.replace("+psycopg", ""), autocommit=True) as server:
-        server.execute(f"CREATE DATABASE {name}")
-    with Database(SERVER.rpartition("/")[0] + f"/{name}") as made:
+    with new_url(kind, folder) as url, Database(url) as made:
         yield made
-    with psycopg.connect(SERVER.replace("+psycopg", ""), autocommit=True) as server:
-        server.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 
 @pytest.fixture
@@ -60,10 +46,10 @@ def good(tmp_path_factory):
     return folder / "b.gz"
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def empty(request, tmp_path):
+@pytest.fixture
+def empty(empty_url):
     """A database that holds nothing, not even tables."""
-    with new_database(request.param, tmp_path) as made:
+    with Database(empty_url) as made:
         yield made
 
 
@@ -91,11 +77,11 @@ def with_head(path, to, **said):
     )
 
 
-@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
-def test_everything_comes_back_in_either_kind_and_a_second_backup_has_the_same_bytes(full, kind, tmp_path):
+@pytest.mark.parametrize("other_kind", ["sqlite", "postgresql"])
+def test_everything_comes_back_in_either_kind_and_a_second_backup_has_the_same_bytes(full, other_kind, tmp_path):
     first, second = tmp_path / "first.gz", tmp_path / "second.gz"
     assert write_backup(full, first) == full.rows_count
-    with new_database(kind, tmp_path) as other:
+    with new_database(other_kind, tmp_path) as other:
         assert restore_backup(other, first) == full.rows_count
         migrate.check(other)
         assert rows(other) == rows(full)

@@ -1,5 +1,5 @@
 """The timetable runs on every database there is."""
 
-from tests.stores.conftest import database, empty_url
+from tests.stores.conftest import database, kind, with_tables
 
-__all__ = ["database", "empty_url"]
+__all__ = ["database", "kind", "with_tables"]

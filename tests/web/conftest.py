@@ -21,7 +21,7 @@ from etsched.usecases.properties import put_site
 from etsched.usecases.service import Service
 from etsched.web.app import make_app
 from etsched.web.limits import Limits
-from tests.stores.conftest import empty_url  # noqa: F401 - the fixture: SQLite and PostgreSQL
+from tests.stores.conftest import kind, new_url, with_tables  # noqa: F401 - fixtures: SQLite and PostgreSQL
 
 TODAY = date(2026, 7, 13)
 EVENING = datetime(2026, 7, 14, 0, 0, tzinfo=UTC)  # 5 pm in California, five hours before the window opens
@@ -112,11 +112,9 @@ def key_of(service, scopes, sites, expires):
 
 
 @pytest.fixture
-def played(empty_url, root):  # noqa: F811 - pytest hands the fixture over by its name
-    database = Database(empty_url)
-    migrate.upgrade(database)
-    yield play(database, root)
-    database.close()
+def played(kind, with_tables, tmp_path, root):  # noqa: F811 - pytest hands fixtures over by their names
+    with new_url(kind, tmp_path, with_tables(kind)) as url, Database(url) as database:
+        yield play(database, root)
 
 
 @pytest.fixture(scope="module")
