@@ -1,101 +1,294 @@
-"""A process that plans is killed at random moments: nothing acknowledged is lost, nothing is torn, nothing twice."""
+"""Processes are killed at random moments: nothing acknowledged is lost, nothing is torn, nothing is there twice.
 
-import hashlib
+The rounds are shared out over four kinds of work: days lived (weather, closed days, plans, reports of runs), properties
+brought in, events sent, steps of the tables. `-s` shows the counts of each kind, and so does the record of the tests.
+"""
+
 import json
-import os
 import random
-import signal
 import time
-import warnings
+from collections import Counter
 from datetime import timedelta
+from ipaddress import ip_network
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from alembic import command
 
-from etsched.stores import schema
+from etsched.notify.webhook import WebhookSender
+from etsched.stores import migrate, schema
+from etsched.stores.database import Database
 from etsched.timetable import due
-from tests.usecases.living import live_on
+from etsched.usecases import outbox, webhooks
+from tests.notify.tls_receiver import make_authority, receiving, says
+from tests.stores import invented_rows
+from tests.usecases import living
+from tests.usecases.killing import Killer, counted
 from tests.usecases.made import put, service_on
+
+# Of fifty kills a database in the suite, of a thousand in the campaign.
+SHARES = {"days": 0.4, "sites": 0.2, "events": 0.2, "steps": 0.2}
+SLOW_S, FAILS = 0.01, 0.05  # how long a receiver may think, and how often it says that it cannot
 
 
 @pytest.fixture
 def rounds(request):
-    """Fifty kills a database in the suite, a thousand in the campaign."""
-    return 1000 if request.config.getoption("--campaign") else 50
+    """Give how many kills a kind gets."""
+    every = 1000 if request.config.getoption("--campaign") else 50
+    assert sum(SHARES.values()) == pytest.approx(1.0)
+    return {kind: round(every * share) for kind, share in SHARES.items()}
 
 
-def begun(url):
-    """Fork a process that lives on; gives its number and where to hear it."""
-    hears, says = os.pipe()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", DeprecationWarning)  # threads of other tests are of no use to the child
-        child = os.fork()
-    if child == 0:  # pragma: no cover - it is killed
-        os.close(hears)
-        try:
-            live_on(url, says)
-        except BaseException as error:
-            os.write(says, f"died {error!r}\n".encode())
-        os._exit(1)
-    os.close(says)
-    return child, os.fdopen(hears)
+@pytest.fixture
+def chance():
+    return random.Random(20_260_714)  # noqa: S311 - moments are drawn, no secrets
 
 
-def killed(child, heard):
-    """Kill it, and give what it said whole; a line that the kill cut off was not acknowledged."""
-    os.kill(child, signal.SIGKILL)
-    with heard:
-        lines = heard.readlines()
-    _, status = os.waitpid(child, 0)
-    assert os.WTERMSIG(status) == signal.SIGKILL, lines
-    return [line for line in lines if line.endswith("\n")]
+def address(database):
+    """Give the address for a child; a connection must not be shared with it."""
+    database.close()
+    return database.url.render_as_string(hide_password=False)
 
 
-def test_killed_at_random_moments_nothing_is_lost_torn_or_twice(database, rounds):
+def test_days_lived(database, rounds, chance, record_property):
     put(service_on(database))
-    url = database.url.render_as_string(hide_password=False)
-    database.close()  # a connection must not be shared with a child
-    chance = random.Random(20_260_714)  # noqa: S311 - moments are drawn, no secrets
-    # The first one lives until it has planned, which says how long that takes on this machine.
-    since = time.monotonic()
-    child, heard = begun(url)
-    said = [heard.readline()]
-    while not said[-1].startswith("plan"):
-        assert said[-1], "it ended before it had planned"
-        said.append(heard.readline())
-    planned_s = time.monotonic() - since
-    said += killed(child, heard)
-    for _ in range(rounds):
-        child, heard = begun(url)
-        time.sleep(chance.uniform(0.0, planned_s))
-        said += killed(child, heard)
-    check(database, said)
+    with counted("days", record_property) as tally:
+        killer = Killer(living.live_on, (address(database),), tally, chance)
+        said = killer.first("plan")
+        for _ in range(rounds["days"] - 1):
+            said += killer.once()
+        check_days(database, said, tally)
 
 
-def check(database, said):
+def check_days(database, said, tally):
     with database.reading() as reading:
         plans = list(reading.execute(sa.select(schema.plans).order_by(schema.plans.c.revision)).mappings())
         jobs = list(reading.execute(sa.select(schema.job_runs)).mappings())
-        nights = set(reading.execute(sa.select(schema.night_reports.c.opens_on)).scalars())
-        ran = list(reading.execute(sa.select(schema.applied.c.opens_on)).scalars())
-    # Lost: what was acknowledged is there, as it was.
-    by_revision = {row["revision"]: row["digest"] for row in plans}
-    acknowledged = [line.split() for line in said]
-    assert {words[0] for words in acknowledged} == {"plan", "night"}
-    for words in acknowledged:
-        if words[0] == "plan":
-            assert by_revision[int(words[1])] == words[2]
-        else:
-            assert words[1] in {night.isoformat() for night in nights}
-    # Torn: every document is whole, and a night told is there with its run.
-    for row in plans:
-        assert hashlib.sha256(row["document"].encode()).hexdigest() == row["digest"]
-        assert json.loads(row["document"])["first_day"] == row["first_day"].isoformat()
-    assert sorted(ran) == sorted(nights)
-    # Twice: revisions without a gap, a plan for each first day, and each of them with the job that made it.
-    assert [row["revision"] for row in plans] == list(range(1, len(plans) + 1))
-    first_days = [row["first_day"] for row in plans]
-    assert len(first_days) == len(set(first_days))
+        nights = Counter(reading.execute(sa.select(schema.night_reports.c.opens_on)).scalars())
+        ran = Counter(reading.execute(sa.select(schema.applied.c.opens_on)).scalars())
+    assert {words[0] for words in said} == {"plan", "night"}
+    by_revision = {str(row["revision"]): row["digest"] for row in plans}
+    told = {night.isoformat() for night in nights}
+    tally.lost += [each for each in said if each[0] == "plan" and by_revision.get(each[1]) != each[2]]
+    tally.lost += [each for each in said if each[0] == "night" and each[1] not in told]
+    # Every document is whole, a night told is there with its run, and each plan with the job that made it.
+    tally.torn += [row["revision"] for row in plans if living.digest(row["document"]) != row["digest"]]
+    tally.torn += [row["revision"] for row in plans if first_day(row) != row["first_day"].isoformat()]
+    tally.torn += sorted(nights.keys() ^ ran.keys())
     planned = [row for row in jobs if row["job"] == due.PLAN_TONIGHT and row["state"] == "done"]
-    done = {row["period"] + timedelta(days=1) for row in planned}
-    assert done == set(first_days)
+    first_days = Counter(row["first_day"] for row in plans)
+    tally.torn += sorted(first_days.keys() ^ {row["period"] + timedelta(days=1) for row in planned})
+    tally.torn += sorted({row["revision"] for row in plans} ^ set(range(1, len(plans) + 1)))
+    tally.twice += [day for counts in (first_days, ran) for day, count in counts.items() if count > 1]
+
+
+def first_day(row):
+    return json.loads(row["document"])["first_day"]
+
+
+def test_properties_brought_in(database, rounds, chance, record_property):
+    with counted("sites", record_property) as tally:
+        killer = Killer(living.bring_in, (address(database),), tally, chance)
+        said = killer.first("site", 5)
+        for _ in range(rounds["sites"] - 1):
+            said += killer.once()
+        check_sites(database, said, tally)
+
+
+def check_sites(database, said, tally):
+    with database.reading() as reading:
+        held = list(reading.execute(sa.select(schema.sites.c.site, schema.sites.c.revision)).tuples())
+        files = list(reading.execute(sa.select(schema.site_revisions)).mappings())
+        noted = Counter(reading.execute(sa.select(schema.trail.c.site, schema.trail.c.detail)).tuples())
+    assert {words[0] for words in said} == {"site"}
+    kept = {(row["site"], row["revision"]): row["document"] for row in files}
+    tally.lost += [each for each in said if (each[1], int(each[2])) not in kept]
+    # Every file is whole, the last of each property is the one that holds, and the trail tells of all of them.
+    tally.torn += [each for each, document in kept.items() if document != living.site_file(*each)]
+    tally.torn += sorted(kept.keys() ^ {(site, 1 + n) for site, last in held for n in range(last)})
+    tally.torn += sorted({(site, f"revision {number}") for site, number in kept} ^ noted.keys())
+    tally.twice += [each for each, count in noted.items() if count > 1]
+
+
+def test_events_sent(database, rounds, chance, record_property, tmp_path):
+    make_authority(tmp_path)
+    service = service_on(database)
+    put(service)
+    answers = random.Random(7)  # noqa: S311 - faults are drawn, no secrets
+
+    def answer(handler):
+        time.sleep(answers.uniform(0.0, SLOW_S))
+        says(503 if answers.random() < FAILS else 204)(handler)
+
+    sender = WebhookSender((ip_network("127.0.0.0/8"),), tmp_path / "ca.pem", 10.0, lambda host, port: ["127.0.0.1"])
+    with receiving(tmp_path, answer) as server, counted("events", record_property) as tally:
+        url = f"https://events.example:{server.server_port}/in"
+        webhooks.add_webhook(database, service.clock.now(), "quillmere", url, "test")
+        killer = Killer(living.send_on, (address(database), sender), tally, chance)
+        said = killer.first("taken", 3)
+        for _ in range(rounds["events"] - 1):
+            said += killer.once()
+        # Whoever comes after them sends what they left.
+        later = service.clock.now() + timedelta(days=365)
+        while outbox.deliver_due(database, later, sender) or waiting(database):
+            later += max(outbox.WAITS)
+        check_events(database, said, server.came, tally)
+
+
+def waiting(database):
+    with database.reading() as reading:
+        return reading.execute(sa.select(sa.func.count()).where(schema.outbox.c.next_try.is_not(None))).scalar()
+
+
+def check_events(database, said, came, tally):
+    with database.reading() as reading:
+        kept = {row["event"]: row for row in reading.execute(sa.select(schema.outbox)).mappings()}
+    bodies = {(headers["Webhook-Id"], body.decode()) for _, headers, body in came}
+    arrived = {event for event, _ in bodies}
+    assert {words[0] for words in said} == {"made", "taken"}
+    tally.lost += [event for _, *events in said for event in events if event not in kept]
+    tally.lost += [event for event, row in kept.items() if event not in arrived or row["delivered"] is None]
+    # What arrives is what is kept, word by word at every try, and what was announced together is there together.
+    tally.torn += [event for event, body in bodies if event not in kept or body != kept[event]["body"]]
+    together = Counter(row["made"] for row in kept.values())
+    tally.torn += [made for made, count in together.items() if count != living.EVENTS]
+    tally.twice += [body for body, count in Counter(row["body"] for row in kept.values()).items() if count > 1]
+
+
+STEP = '''"""Many changes, so that there are many moments to be killed at."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "9000"
+down_revision = "{before}"
+
+
+def upgrade() -> None:
+    """Add columns and fill them, and make a table."""
+    for number in range(10):
+        op.add_column("sites", sa.Column(f"more_{{number}}", sa.Text(), nullable=True))
+        op.execute(f"UPDATE sites SET more_{{number}} = name")
+    op.create_table("more", sa.Column("site", sa.Text(), primary_key=True))
+    op.execute("INSERT INTO more (site) SELECT site FROM sites")
+
+
+def downgrade() -> None:
+    """Take them back."""
+    op.drop_table("more")
+    for number in range(10):
+        op.drop_column("sites", f"more_{{number}}")
+'''
+
+
+@pytest.fixture
+def step(tmp_path, monkeypatch):
+    """A program with one step more than this one; gives the step before it."""
+    before = migrate.head()
+    folder = tmp_path / "steps"
+    folder.mkdir()
+    (folder / "9000_more.py").write_text(STEP.format(before=before), encoding="utf-8")
+    config_of = migrate._config
+
+    def with_step():
+        config = config_of()
+        own = Path(migrate.__file__).parent / "migrations" / "versions"
+        config.set_main_option("path_separator", "newline")
+        config.set_main_option("version_locations", f"{own}\n{folder}")
+        return config
+
+    monkeypatch.setattr(migrate, "_config", with_step)
+    monkeypatch.setattr(migrate, "head", lambda: "9000")
+    return before
+
+
+def test_steps_taken_from_nothing(empty_url, step, rounds, chance, record_property):
+    """Everything or nothing is there, and the next one who takes the steps can."""
+    with counted("steps from nothing", record_property) as tally:
+        killer = Killer(living.take_steps, (empty_url,), tally, chance)
+        said = killer.first("step")
+        for number in range(rounds["steps"] // 2):
+            if number:
+                make_empty(empty_url)
+                said = killer.once()
+            with Database(empty_url) as database:
+                wait_for_the_dead(database)
+                check_step(database, said, {migrate.NEW: [], "9000": tables_of("9000")}, tally)
+                migrate.upgrade(database)
+                check_step(database, [], {"9000": tables_of("9000")}, tally)
+
+
+def test_steps_taken_from_the_step_before(empty_url, step, rounds, chance, record_property):
+    """The old tables or the new ones are there, with every row, and the next one who takes the steps can."""
+    with Database(empty_url) as database:
+        migrate.upgrade(database, step)
+        with database.writing() as writing:
+            invented_rows.put(writing)
+        invented_rows.put_jobs(database)
+    with counted("steps from the one before", record_property) as tally:
+        killer = Killer(living.take_steps, (empty_url,), tally, chance)
+        said = killer.first("step")
+        for number in range(rounds["steps"] // 2):
+            if number:
+                with Database(empty_url) as database, database.writing() as writing:
+                    config = migrate._config()
+                    config.attributes["connection"] = writing
+                    command.downgrade(config, step)
+                said = killer.once()
+            with Database(empty_url) as database:
+                wait_for_the_dead(database)
+                check_step(database, said, {step: tables_of(step), "9000": tables_of("9000")}, tally)
+                check_rows(database, tally)
+                migrate.upgrade(database)
+                check_step(database, [], {"9000": tables_of("9000")}, tally)
+                check_rows(database, tally)
+
+
+def tables_of(step):
+    """Give table and column, of all that a step has."""
+    columns = {(table.name, column.name) for table in schema.metadata.tables.values() for column in table.columns}
+    columns.add(("alembic_version", "version_num"))
+    if step == "9000":
+        columns |= {("sites", f"more_{number}") for number in range(10)} | {("more", "site")}
+    return sorted(columns)
+
+
+def check_step(database, said, allowed, tally):
+    found = migrate.step_of(database)
+    with database.reading() as reading:
+        looks = sa.inspect(reading)
+        there = [(table, column["name"]) for table in looks.get_table_names() for column in looks.get_columns(table)]
+    if ["step", "9000"] in said and found != "9000":
+        tally.lost.append(found)
+    if found not in allowed or sorted(there) != allowed[found]:
+        tally.torn.append((found, there))
+
+
+def check_rows(database, tally):
+    for kept in invented_rows.KEPT:
+        with database.reading() as reading:
+            if kept.read(reading) != kept.expected:
+                tally.lost.append(kept.table)
+
+
+def make_empty(url):
+    """Throw everything away."""
+    with Database(url) as database:
+        if database.is_sqlite:
+            for file in Path(database.url.database).parent.glob("etsched.db*"):
+                file.unlink()
+        else:
+            with database.writing() as writing:
+                writing.exec_driver_sql("DROP SCHEMA public CASCADE")
+                writing.exec_driver_sql("CREATE SCHEMA public")
+
+
+def wait_for_the_dead(database):
+    """A server learns that a client is dead by its closed line, and ends what it was doing for it."""
+    others = "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()"
+    while not database.is_sqlite:
+        with database.reading() as reading:
+            if reading.exec_driver_sql(others).scalar() == 0:
+                return
+        time.sleep(0.01)
