@@ -30,6 +30,7 @@ import requests
 
 TIMEOUT_S = 10
 MARK = timedelta(minutes=1)  # how often an open valve is written down
+PAUSES_S = (0.5, 1, 2, 4, 8, 15, 30, 60)  # between tries, where nothing goes on without an answer
 LATE_S = 5.0  # so late by the wall clock a cycle may still begin: a report may have taken so long
 SILENT = {"etag": "", "tonight": None, "ran": {}, "told": [], "open": None, "outbox": []}
 
@@ -78,15 +79,15 @@ class Controller:
         self.session = requests.Session()
         self.session.headers["Authorization"] = f"Bearer {key}"
 
-    def ask(self) -> None:
-        """Take the newest plan; without an answer the last one stays, as the service asks for."""
+    def ask(self) -> bool:
+        """Take the newest plan; without an answer (False) the last one stays, as the service asks for."""
         known = self.memory.known
         headers = {"If-None-Match": known["etag"]} if known["etag"] else {}
         try:
             answer = self.session.get(f"{self.base}/tonight", headers=headers, timeout=TIMEOUT_S)
         except requests.RequestException as error:
             say(f"the service does not answer ({type(error).__name__}); the plan that is known stays")
-            return
+            return False
         if answer.status_code == requests.codes.ok:
             known["etag"], known["tonight"] = answer.headers["ETag"], answer.json()
             say(f"plan {known['tonight']['plan_revision']}, good until {known['tonight']['valid_until']}")
@@ -95,12 +96,20 @@ class Controller:
             say("the plan is unchanged (304)")
         else:
             say(f"no plan: {told(answer)}")
+        return answer.status_code < requests.codes.server_error
+
+    def have_plan(self) -> None:
+        """Ask until there is an answer, or go by the plan that is known."""
+        for pause_s in PAUSES_S:
+            if self.ask() or self.planned() is not None:
+                return
+            time.sleep(pause_s)
 
     def night(self) -> None:
         """Run what is planned, report it, and tell the night wholly."""
         self.send()
         if not self.has_begun():  # what runs in an open window is not changed any more
-            self.ask()
+            self.have_plan()
         planned = self.planned()
         if planned is None or planned["opens_on"] in self.memory.known["told"]:
             say("there is nothing to run")
@@ -123,7 +132,7 @@ class Controller:
         self.clock.wait(datetime.fromisoformat(planned["closes_utc"]))
         self.memory.known["told"].append(planned["opens_on"])
         self.put({"runs": [], "nights_whole": [planned["opens_on"]]})
-        self.send()
+        self.send_all()
 
     def planned(self) -> dict[str, Any] | None:
         """Give the night of the plan that is known."""
@@ -168,6 +177,14 @@ class Controller:
         if key not in [each["key"] for each in self.memory.known["outbox"]]:
             self.memory.known["outbox"].append({"key": key, "body": body})
         self.memory.save()
+
+    def send_all(self) -> None:
+        """Send until nothing waits; what nobody takes for two minutes is left to the next start."""
+        for pause_s in PAUSES_S:
+            self.send()
+            if not self.memory.known["outbox"]:
+                return
+            time.sleep(pause_s)
 
     def send(self) -> None:
         """Send what waits, the oldest first; what is not acknowledged goes on waiting."""
