@@ -74,6 +74,10 @@ class PlanRefused(EtschedError):
     exit_code = 4
 
 
+class NightBegun(PlanRefused):
+    """The night that a plan would begin with is on already, and what runs in it is not changed any more."""
+
+
 class BalanceBroken(EtschedError):
     """The water books of a station do not close: a defect of this program, never of the input."""
 

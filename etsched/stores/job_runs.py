@@ -24,7 +24,10 @@ MOST_TRIES = 5
 
 
 def claim(database: Database, period: Period, worker: str, now: datetime) -> Claim | None:
-    """Claim a job's period; None where it is done, has failed for good, or somebody else holds it."""
+    """Claim a job's period; None where it is done, has failed for good, or somebody else holds it.
+
+    A claim of more than the most tries is there to end the period: so often did processes end before it.
+    """
     until = now + LEASE
     try:
         with database.writing() as writing:

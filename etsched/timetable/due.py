@@ -25,6 +25,8 @@ JOBS = (REFRESH_MORNING, REFRESH_EVENING, CLOSE_DAY, PLAN_TONIGHT)
 FETCHES = (REFRESH_MORNING, REFRESH_EVENING)
 # A plan is made so long before its window opens at the latest (common practice, no source).
 PLAN_BEFORE = timedelta(hours=1)
+# Why a plan is passed over, whether it came too late or took too long.
+NIGHT_BEGAN = "its window opened before it could be made, and the last plan went on"
 _ONE_DAY = timedelta(days=1)
 
 
@@ -120,10 +122,15 @@ def passed(job: str, day: date, wall: Wall, times: JobTimes, now: datetime) -> s
             over = due_at(REFRESH_MORNING, day + _ONE_DAY, wall, times)
             why = "the next morning's fetch was due before it could be done"
         case "plan tonight":
-            over, why = _opening(day, wall), "its window opened before it could be made, and the last plan went on"
+            over, why = _opening(day, wall), NIGHT_BEGAN
         case _:
             return ""
-    return f"passed over: {why}" if over <= now else ""
+    return passed_over(why) if over <= now else ""
+
+
+def passed_over(why: str) -> str:
+    """Write down that a period is passed over."""
+    return f"passed over: {why}"
 
 
 def first_days(wall: Wall, begun: datetime) -> dict[str, date]:

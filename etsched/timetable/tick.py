@@ -8,7 +8,7 @@ from datetime import time
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from etsched.errors import ClaimLost, EtschedError, SiteRefused
+from etsched.errors import ClaimLost, EtschedError, NightBegun, SiteRefused
 from etsched.model.service import JobState
 from etsched.stores import job_runs, sites
 from etsched.timetable import due
@@ -37,6 +37,11 @@ MOST_PERIODS = 200
 # must not wait until a dead feed has run out of time a thousand times.
 MOST_FAILED_FETCHES = 3
 _LONGEST_NOTE = 500
+# Failures end a period after so many tries, and so do processes that ended before the period did.
+_GIVEN_UP = (
+    f"given up after {job_runs.MOST_TRIES} tries: the last one ended with its process and came to nothing; the "
+    "machine's log may say what ended it"
+)
 _PAGE = 500
 
 _log = logging.getLogger(__name__)
@@ -118,11 +123,7 @@ class Ticker:
         if claim is None:
             return False
         try:
-            if each.passed:
-                with database.writing() as writing:
-                    job_runs.finish(writing, claim, now, JobState.SKIPPED, each.passed)
-            else:
-                self._works[each.period.job](self._service, claim)
+            self._do(claim, each.passed)
         except ClaimLost as error:
             _log.warning("%s", error)
         except Exception as error:
@@ -130,21 +131,34 @@ class Ticker:
             self._end_failed(claim, error)
         return True
 
+    def _do(self, claim: Claim, passed: str) -> None:
+        """Do a claimed period unless it is passed over, or took every process that tried it down with it."""
+        if not passed:
+            if claim.tries > job_runs.MOST_TRIES:
+                raise EtschedError(_GIVEN_UP)
+            try:
+                self._works[claim.period.job](self._service, claim)
+            except NightBegun:  # what was done before it, such as a slow fetch, took too long
+                passed = due.passed_over(due.NIGHT_BEGAN)
+        if passed:
+            with self._service.database.writing() as writing:
+                job_runs.finish(writing, claim, self._service.clock.now(), JobState.SKIPPED, passed)
+
     def _end_failed(self, claim: Claim, error: Exception) -> None:
         """Write down that a try failed; where even that fails, the lease runs out and somebody tries again."""
-        what = claim.period
+        what, tries = claim.period, min(claim.tries, job_runs.MOST_TRIES)
         if isinstance(error, EtschedError):
             note = " ".join(str(error).split())[:_LONGEST_NOTE]
-            _log.warning("%s of %s for %s, try %d: %s", what.job, what.site, what.day, claim.tries, note)
+            _log.warning("%s of %s for %s, try %d: %s", what.job, what.site, what.day, tries, note)
         else:
             note = f"a defect of the program ({type(error).__name__}); its log says more"
-            _log.error("%s of %s for %s, try %d", what.job, what.site, what.day, claim.tries, exc_info=error)
+            _log.error("%s of %s for %s, try %d", what.job, what.site, what.day, tries, exc_info=error)
         now = self._service.clock.now()
         try:
             with self._service.database.writing() as writing:
                 job_runs.finish(writing, claim, now, JobState.FAILED, note)
-                if claim.tries >= job_runs.MOST_TRIES:
-                    body = {"job": what.job, "day": what.day.isoformat(), "tries_count": claim.tries, "words": note}
+                if tries >= job_runs.MOST_TRIES:
+                    body = {"job": what.job, "day": what.day.isoformat(), "tries_count": tries, "words": note}
                     outbox.announce(writing, now, what.site, "job failed", body)
         except Exception as second:
             _log.error("%s of %s for %s: its failure could not be kept (%s)", what.job, what.site, what.day, second)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from etsched.days import day_text
-from etsched.errors import PlanRefused
+from etsched.errors import NightBegun
 from etsched.frames.weather_text import weather_text
 from etsched.model.service import JobState, KeptBalance, KeptPlan, Supposing
 from etsched.planning.remedies import with_remedies
@@ -101,7 +101,10 @@ def _told(seen: Iterable[NightSeen]) -> Iterator[str]:
 
 
 def plan_tonight(service: Service, claim: Claim) -> None:
-    """Plan the week from tonight on; the same document again is no new revision. Raises NotKept, PlanRefused."""
+    """Plan the week from tonight on; the same document again is no new revision.
+
+    Raises NotKept, PlanRefused; NightBegun where its window has opened meanwhile.
+    """
     made = _made(service, claim.period.site, claim.period.day + _ONE_DAY)
     with service.database.writing() as writing:
         kept = _keep(writing, made)
@@ -142,7 +145,7 @@ def _made(service: Service, key: str, first_day: date) -> _Made:
     books = read_books(service, key, first_day)
     window, now = window_of(books.site, first_day), service.clock.now()
     if window.opens <= now:
-        raise PlanRefused(
+        raise NightBegun(
             f"the window of {day_text(window.opens_on)} is open already, and what runs in it is not changed any more; "
             "plan again when it has closed"
         )

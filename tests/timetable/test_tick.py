@@ -189,6 +189,61 @@ def test_what_a_dead_worker_left_is_passed_over_when_its_time_is_over(database):
     assert "its window opened before it could be made" in row["note"]
 
 
+def test_a_plan_that_a_slow_fetch_pushes_into_the_night_is_passed_over_and_no_failure(database, caplog):
+    service = service_on(database)
+    put(service)
+    service.clock.set(day(1), time(21, 50))
+    service.weather_of.fails = lambda site: service.clock.set(day(1), time(22, 5))
+    Ticker(service, "test", TIMES).tick()
+    assert service.clock.now().astimezone(ZoneInfo("America/Denver")).time() == time(22, 5)
+    (row,) = (row for row in rows(database) if row["job"] == due.PLAN_TONIGHT)
+    assert (row["state"], row["tries"]) == ("skipped", 1)
+    assert row["note"] == "passed over: its window opened before it could be made, and the last plan went on"
+    assert "plan tonight" not in caplog.text
+
+
+class Killed(BaseException):
+    """What a kill looks like from inside: nothing after it runs."""
+
+
+def test_a_job_that_kills_its_process_again_and_again_is_given_up_and_told(database, monkeypatch):
+    announced = []
+    monkeypatch.setattr(
+        tick.outbox, "announce", lambda writing, now, site, kind, body: announced.append((site, kind, body))
+    )
+    service, tried = service_on(database), []
+    put(service)
+
+    def kills(service, claim):
+        if claim.period.day != day(1):
+            return tick.WORKS[due.CLOSE_DAY](service, claim)
+        tried.append(claim.tries)
+        raise Killed
+
+    ticker = Ticker(service, "test", TIMES, {**tick.WORKS, due.CLOSE_DAY: kills})
+    service.clock.set(day(2), time(5, 31))
+    for _ in range(job_runs.MOST_TRIES):
+        with pytest.raises(Killed):
+            ticker.tick()
+        ticker.tick()  # its lease still runs
+        service.clock.at += job_runs.LEASE
+    for _ in range(3):
+        ticker.tick()
+        service.clock.at += timedelta(hours=1)
+    assert tried == [1, 2, 3, 4, 5]
+    closed = {row["period"]: row for row in rows(database) if row["job"] == due.CLOSE_DAY}
+    words = closed[day(1)]["note"]
+    assert closed[day(1)]["state"] == "failed"
+    assert words.startswith("given up after 5 tries: the last one ended with its process")
+    told = {"job": "close day", "day": "2026-07-01", "tries_count": 5, "words": words}
+    assert announced == [("quillmere", "job failed", told)]
+    # The rest of the property goes on, and so does the job itself with its next period.
+    live(service, ticker, 3)
+    closed = {row["period"]: row for row in rows(database) if row["job"] == due.CLOSE_DAY}
+    assert (closed[day(2)]["state"], closed[day(2)]["tries"]) == ("done", 1)
+    assert kept_plans(database)[-1]["first_day"] == day(4)
+
+
 def test_after_a_week_down_days_are_closed_in_order(database):
     service = service_on(database)
     put(service)
