@@ -16,7 +16,7 @@ from starlette.exceptions import HTTPException
 from etsched.web.cache import Moment, Remembered, may_keep
 from etsched.web.conditional import fits_weakly
 from etsched.web.limits import Limits, Rate
-from etsched.web.problems import BROKEN, TOO_LARGE, TOO_MANY, problem
+from etsched.web.problems import BROKEN, NOT_FOUND, NOT_HERE, TOO_LARGE, TOO_MANY, problem
 
 if TYPE_CHECKING:
     from fastapi import Response
@@ -76,6 +76,9 @@ class Front:
                 words = f"this key asks too often; wait {wait_s} s"
                 await asked.give(problem(TOO_MANY, words, headers={"retry-after": str(wait_s)}))
                 return
+        if asked.has_nul:  # nothing is kept under such an address, and PostgreSQL cannot even be asked
+            await asked.give(problem(NOT_FOUND, NOT_HERE))
+            return
         if asked.length > self._limits.body_bytes:
             words = f"it may have {self._limits.body_bytes} bytes at most"
             await asked.give(problem(TOO_LARGE, words, headers={"connection": "close"}))
@@ -127,6 +130,7 @@ class _Asked:
         headers = dict(scope["headers"])
         self.scope, self.id, self._send = scope, request_id, send
         self.path: bytes = scope["path"].encode("utf-8", "surrogatepass")
+        self.has_nul = b"\0" in self.path or b"%00" in scope["query_string"]
         self.authorization: bytes = headers.get(b"authorization", b"")
         self.if_none_match: bytes = headers.get(b"if-none-match", b"")
         length = headers.get(b"content-length", b"0")

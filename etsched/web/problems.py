@@ -73,7 +73,7 @@ _OF_ERRORS: tuple[tuple[type[errors.EtschedError], Kind], ...] = (
 )
 _OF_STATUS = {400: BAD_REQUEST, 404: NOT_FOUND, 405: NO_SUCH_METHOD, 413: TOO_LARGE}
 # The same words for what is not there and for what a key does not reach, so that they cannot be told apart.
-_NOT_HERE = "there is nothing under this address, or the key does not reach it"
+NOT_HERE = "there is nothing under this address, or the key does not reach it"
 _RETRY_AFTER_S = 30
 
 
@@ -135,7 +135,7 @@ def of_error(error: errors.EtschedError) -> Response:
     """Write what the program refuses."""
     kind = kind_of(error)
     if kind is NOT_FOUND:
-        return problem(kind, _NOT_HERE)
+        return problem(kind, NOT_HERE)
     if kind is BROKEN:
         _LOG.error("%s: %s", type(error).__name__, error)
     if isinstance(error, errors.InputRefused):
@@ -156,7 +156,7 @@ def _place(each: errors.Problem) -> str:
 
 def not_found() -> Refused:
     """Refuse an address with nothing under it."""
-    return Refused(NOT_FOUND, _NOT_HERE)
+    return Refused(NOT_FOUND, NOT_HERE)
 
 
 def install(app: FastAPI) -> None:
@@ -183,7 +183,7 @@ def _of_http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)  # noqa: S101 - it is registered for nothing else
     kind = _OF_STATUS.get(error.status_code, BAD_REQUEST)
     if kind is NOT_FOUND:
-        return problem(kind, _NOT_HERE)
+        return problem(kind, NOT_HERE)
     if kind is NO_SUCH_METHOD:
         return problem(kind, kind.title.lower(), (), {"allow": ", ".join(_methods(request))})
     return problem(kind, plain(str(error.detail)), (), error.headers)
