@@ -57,8 +57,9 @@ _RULES = (
     (rf"(\b(?:bearer|basic)|{_NAME}(?:[^\S\n]is)?)[^\S\n]+{_RANDOM}", rf"\1 {REDACTED}"),
     # An address that is itself the secret
     (r"(/calendar/)[^\s?#\"'<>]+", rf"\1{REDACTED}"),
-    # A key of the service: its id may be known, what follows may not
-    (r"\b(ets_[0-9A-Za-z]+_)[\w-]+", rf"\1{REDACTED}"),
+    # Secrets of the service itself. A key: its id may be known, what follows may not. A session, a webhook's secret.
+    (r"(\bets_[0-9A-Za-z]+_|ets_[0-9a-f]{12}_)[\w-]+", rf"\1{REDACTED}"),
+    (r"(etp_|whsec_)(?:[\w+/=%-]|\\+/)+", rf"\1{REDACTED}"),
     # A signed token on its own
     (r"\beyJ[\w-]+\.[\w-]+\.[\w-]*", REDACTED),
 )
