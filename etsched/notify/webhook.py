@@ -13,10 +13,12 @@ import hmac
 import secrets
 import socket
 import ssl
+import time
+from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import datetime
 from http.client import HTTPException, HTTPSConnection
-from threading import Timer
+from threading import Thread, Timer
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
@@ -35,7 +37,8 @@ if TYPE_CHECKING:
 
 _PREFIX = "whsec_"
 _LONGEST_URL = 2000
-# A try may take this long in all; common practice, no source. Shorter than the outbox's first wait.
+# A try may take this long in all, from looking up the name on; common practice, no source. Shorter than the outbox's
+# first wait.
 LIMIT_S = 15.0
 
 
@@ -113,9 +116,11 @@ class WebhookSender:
         WebhookFailed
             Where it is no answer of the 200s: a redirect is none either, since it was not checked where it leads.
         """
-        target = target_of(webhook.url)
-        connection = _Checked(target, self._address(target), self._limit_s, self._trusted)
-        alarm = Timer(self._limit_s, connection.cut)
+        target, ends_s = target_of(webhook.url), time.monotonic() + self._limit_s
+        address = self._address(target)
+        left_s = max(0.001, ends_s - time.monotonic())  # 0 would mean without an end
+        connection = _Checked(target, address, left_s, self._trusted)
+        alarm = Timer(left_s, connection.cut)
         alarm.daemon = True
         alarm.start()
         try:
@@ -135,7 +140,9 @@ class WebhookSender:
     def _address(self, target: Target) -> str:
         """Look up a host and give the address to connect to; one address that is not allowed refuses them all."""
         try:
-            found = self._resolve(target.host, target.port)
+            found = _in_time(self._resolve, target, self._limit_s)
+        except TimeoutError:
+            raise WebhookFailed(f"{target.host} took too long to look up") from None
         except (OSError, UnicodeError):
             found = []
         if not found:
@@ -143,6 +150,20 @@ class WebhookSender:
         if not all(is_allowed(address, self._networks) for address in found):
             raise WebhookFailed(f"{target.host} leads into a network that events may not be sent to")
         return found[0]
+
+
+def _in_time(resolve: Resolve, target: Target, limit_s: float) -> list[str]:
+    """Look up a host in a thread, which is left to itself when the time is up: a machine's resolver cannot be cut."""
+    found = Future[list[str]]()
+
+    def look_up() -> None:
+        try:
+            found.set_result(resolve(target.host, target.port))
+        except Exception as error:
+            found.set_exception(error)
+
+    Thread(target=look_up, name="look-up", daemon=True).start()
+    return found.result(limit_s)
 
 
 class _Checked(HTTPSConnection):

@@ -2,6 +2,7 @@
 
 import base64
 import socket
+import threading
 import time
 from datetime import UTC, datetime
 from ipaddress import ip_network
@@ -143,6 +144,45 @@ def test_a_name_without_an_address(folder):
     for resolve in (fails, lambda host, port: []):
         with pytest.raises(WebhookFailed, match=r"^events\.example has no address$"):
             WebhookSender(LOOPBACK, folder / "ca.pem", 5.0, resolve)(hook(1), EVENT, NOW)
+
+
+def test_a_look_up_that_does_not_end_is_left_alone_in_time(folder):
+    let_go = threading.Event()
+
+    def hangs(host, port):
+        let_go.wait(60)
+        return ["127.0.0.1"]
+
+    began = time.monotonic()
+    try:
+        with (
+            receiving(folder, says(204)) as server,
+            pytest.raises(WebhookFailed, match=r"^events\.example took too long to look up$"),
+        ):
+            WebhookSender(LOOPBACK, folder / "ca.pem", 0.3, hangs)(hook(server.server_port), EVENT, NOW)
+        assert time.monotonic() - began < 5
+        assert server.came == []
+    finally:
+        let_go.set()
+
+
+def test_a_slow_look_up_takes_its_time_from_the_rest_of_the_try(folder):
+    def slow(host, port):
+        time.sleep(2.0)
+        return ["127.0.0.1"]
+
+    began = time.monotonic()
+    with socket.create_server(("127.0.0.1", 0)) as silent, pytest.raises(WebhookFailed, match=r"took too long$"):
+        WebhookSender(LOOPBACK, folder / "ca.pem", 3.0, slow)(hook(silent.getsockname()[1]), EVENT, NOW)
+    assert 2.9 < time.monotonic() - began < 4.8  # each with a limit of its own would make it five
+
+
+def test_a_defect_of_the_look_up_is_no_failure_of_the_receiver(folder):
+    def broken(host, port):
+        raise LookupError("a defect")
+
+    with pytest.raises(LookupError):
+        WebhookSender(LOOPBACK, folder / "ca.pem", 5.0, broken)(hook(1), EVENT, NOW)
 
 
 def test_an_answer_that_drips_in_is_cut(folder):
