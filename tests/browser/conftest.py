@@ -15,12 +15,15 @@ import uvicorn
 from etsched.model.access import Role
 from etsched.stores import migrate, plans, water
 from etsched.stores.database import Database
+from etsched.stores.schema import visits as kept_visits
 from etsched.usecases.access import make_user
 from etsched.usecases.daily import plan_now
 from etsched.usecases.properties import put_site
 from etsched.usecases.service import Service
 from etsched.web.app import make_app
+from tests.browser.visit_typing import PHONE
 from tests.web.conftest import WIDE, planned, served
+from tests.web.visit_form import typed
 
 CHROMIUM = Path("/usr/bin/chromium")
 PASSWORD = "turf needs little water at night"  # noqa: S105 - of every invented person here
@@ -130,3 +133,30 @@ def sign_in(page, name="mia"):
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**/")
+
+
+@pytest.fixture
+def phone(chromium, running):
+    """A telephone on which the technician is signed in."""
+    context = chromium.new_context(base_url=running.address, viewport=PHONE)
+    page = context.new_page()
+    page.set_default_timeout(10_000)
+    page.errors = []
+    page.on("pageerror", lambda error: page.errors.append(str(error)))
+    page.on("console", lambda line: line.type == "error" and page.errors.append(line.text + line.location["url"]))
+    sign_in(page, "tom")
+    yield page
+    context.close()
+
+
+@pytest.fixture
+def unsaid(running):
+    """No visit is kept before or after."""
+    yield
+    with running.service.database.writing() as writing:
+        writing.execute(kept_visits.delete())
+
+
+@pytest.fixture(scope="session")
+def record(root):
+    return typed((root / "demo" / "visit-1.toml").read_text("utf-8"))

@@ -180,6 +180,21 @@ def test_files_of_the_look_are_kept_for_good_under_their_digest(people):
     assert client.get("/static/..%2Fapp.py").status_code == 404
 
 
+def test_the_worker_is_looked_for_anew_and_may_ask_this_service_alone(people):
+    answer = visitor(people).get("/worker.js")
+    assert answer.headers["content-type"].startswith("text/javascript")
+    assert answer.headers["cache-control"] == "no-cache"
+    assert answer.headers["content-security-policy"] == "default-src 'none'; connect-src 'self'"
+
+
+def test_every_page_names_its_icon(people):
+    client = let_in(people, "ada")
+    for path in (*READ, "/sign-in", "/sites/no-such"):
+        address = re.search(r'<link rel="icon" type="image/svg\+xml" href="([^"]+)">', client.get(path).text)[1]
+        icon = client.get(address)
+        assert (icon.status_code, icon.headers["content-type"]) == (200, "image/svg+xml"), path
+
+
 def test_page_csv_and_json_show_the_same_minutes(people):
     """What a person keys in, what a spreadsheet adds up and what a program reads, station by station."""
     client = let_in(people, "mia")

@@ -18,4 +18,4 @@ PAGES: tuple[Page, ...] = tuple(page for topic in _TOPICS for page in topic.PAGE
 def mount(app: FastAPI) -> None:
     """Add the pages to the app."""
     app.state.weeks_in_short = WeeksInShort()
-    app.router.routes.extend([look.static_route(), *(PageRoute(page) for page in PAGES)])
+    app.router.routes.extend([*look.static_routes(), *(PageRoute(page) for page in PAGES)])

@@ -11,7 +11,10 @@ from fastapi import Request, Response
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from starlette.routing import Route
 
-_TYPES = {"css": "text/css", "js": "text/javascript"}
+_TYPES = {"css": "text/css", "js": "text/javascript", "svg": "image/svg+xml"}
+# A worker rules over the addresses below its own, and a browser looks for a newer one under the address it knows.
+_WORKER = "worker.js"
+_OF_WORKER = {"cache-control": "no-cache", "content-security-policy": "default-src 'none'; connect-src 'self'"}
 # The printed sheets' own styles come first: the pages are of their family.
 _SHEETS = ("sheet.css", "week.css", "clock.css")
 _STYLE = "etsched.css"
@@ -70,6 +73,13 @@ async def _static(request: Request) -> Response:
     return Response(content, media_type=_TYPES[kind], headers=kept)
 
 
-def static_route() -> Route:
-    """Give the route of the files, which are open to everybody."""
-    return Route("/static/{name}", _static, methods=["GET"], include_in_schema=False)
+async def _worker(_: Request) -> Response:
+    return Response(_content(_WORKER), media_type=_TYPES["js"], headers=_OF_WORKER)
+
+
+def static_routes() -> list[Route]:
+    """Give the routes of the files, which are open to everybody."""
+    return [
+        Route("/static/{name}", _static, methods=["GET"], include_in_schema=False),
+        Route(f"/{_WORKER}", _worker, methods=["GET"], include_in_schema=False),
+    ]

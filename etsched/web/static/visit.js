@@ -3,7 +3,7 @@
 "use strict";
 (() => {
   const form = document.querySelector("form.visit"), signal = document.querySelector("#signal");
-  const key = "etsched draft " + location.pathname;
+  const key = `etsched draft ${signal.dataset.person} ${location.pathname}`;
   let sending = false, waiting = false, timer = 0;
 
   const say = (words) => { signal.textContent = words; };
@@ -121,7 +121,7 @@
   const wait = () => {
     waiting = true;
     keep();
-    say("No signal. The visit is kept on this telephone and is sent as soon as there is one; leave the page open.");
+    say("No signal. The visit is kept on this telephone and is sent as soon as there is one and this page is open.");
   };
   const send = async (what) => {
     if (sending) return;
@@ -182,4 +182,7 @@
   restore();
   form.querySelectorAll(".cups").forEach(draw);
   if (waiting && navigator.onLine) send("send");
+  // Browsers have workers over https and on this very machine only; elsewhere the page has to stay open.
+  navigator.serviceWorker?.register("/worker.js")
+    .then(() => navigator.serviceWorker.ready).then(({ active }) => active.postMessage("keep this form")).catch(() => {});
 })();
