@@ -123,6 +123,32 @@ def test_a_key_of_a_program_opens_no_page(people):
     assert client.get("/").status_code == 303
 
 
+@pytest.mark.parametrize("path", ["/nowhere", "/sites", "/sites/grange/nowhere", "/v10", "/<b>"])
+def test_an_address_with_nothing_under_it_is_a_page_with_a_way_on(people, path):
+    for client, way in ((let_in(people, "mia"), '<a href="/">To all'), (visitor(people), '<a href="/sign-in">Sign in')):
+        answer = client.get(path)
+        assert (answer.status_code, answer.headers["content-type"]) == (404, "text/html; charset=utf-8")
+        assert way in answer.text
+        assert answer.headers["content-security-policy"] == POLICY
+        assert "<b>" not in answer.text
+    assert ("Sign out" in let_in(people, "mia").get(path).text, "Sign out" in answer.text) == (True, False)
+
+
+@pytest.mark.parametrize("path", ["/v1", "/v1/", "/v1/nowhere", "/v1/sites/grange/nowhere"])
+def test_programs_keep_their_problem_document(people, path):
+    for client in (let_in(people, "mia"), visitor(people)):
+        answer = client.get(path)
+        assert (answer.status_code, answer.headers["content-type"]) == (404, "application/problem+json")
+
+
+def test_a_method_that_a_page_does_not_take_is_a_page_too(people):
+    for method, path, allowed in (("GET", "/sign-out", "POST"), ("DELETE", "/sign-in", "GET, HEAD, POST")):
+        answer = let_in(people, "mia").request(method, path)
+        assert (answer.status_code, answer.headers["allow"]) == (405, allowed)
+        assert answer.headers["content-type"].startswith("text/html")
+    assert visitor(people).post("/openapi.json").headers["content-type"] == "application/problem+json"
+
+
 def test_a_property_out_of_reach_cannot_be_told_from_none(people):
     client = let_in(people, "ida")
     for page in PAGES:

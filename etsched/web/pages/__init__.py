@@ -5,7 +5,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from etsched.usecases.portfolio import WeeksInShort
-from etsched.web.pages import door, downloads, heat, look, portfolio, sign_in, visit, visit_report, water, week, why
+from etsched.web.pages import (
+    door,
+    downloads,
+    heat,
+    look,
+    lost,
+    portfolio,
+    sign_in,
+    visit,
+    visit_report,
+    water,
+    week,
+    why,
+)
 from etsched.web.pages.security import Page, PageRoute
 
 if TYPE_CHECKING:
@@ -19,3 +32,4 @@ def mount(app: FastAPI) -> None:
     """Add the pages to the app."""
     app.state.weeks_in_short = WeeksInShort()
     app.router.routes.extend([*look.static_routes(), *(PageRoute(page) for page in PAGES)])
+    lost.install(app)

@@ -91,10 +91,7 @@ class PageRoute(Route):
 
     async def _answer(self, request: Request) -> Response:
         body = await request.body() if self.page.method == "POST" else b""
-        response = await run_in_threadpool(self._checked, request, body)
-        for name, value in HEADERS.items():
-            response.headers.setdefault(name, value)
-        return response
+        return guarded(await run_in_threadpool(self._checked, request, body))
 
     def _checked(self, request: Request, body: bytes) -> Response:
         service: Service = request.app.state.service
@@ -107,11 +104,11 @@ class PageRoute(Route):
             form = self._form(request, body) if self.page.method == "POST" else {}
             return self.page.act(Asked(request, service, holder, form))
         except EtschedError as error:
-            return _refusal(asked, kind_of(error), _sentences(error))
+            return refusal(asked, kind_of(error), _sentences(error))
         except Refused as error:
-            return _refusal(asked, error.kind, (error.detail,))
+            return refusal(asked, error.kind, (error.detail,))
         except IntegrityError:
-            return _refusal(asked, CONFLICT, ("Somebody changed it at the same moment; look again and try once more.",))
+            return refusal(asked, CONFLICT, ("Somebody changed it at the same moment; look again and try once more.",))
 
     def _check(self, asked: Asked) -> None:
         site = asked.request.path_params.get("site")
@@ -144,5 +141,13 @@ def _sentences(error: EtschedError) -> tuple[str, ...]:
     return (plain(str(error)),)
 
 
-def _refusal(asked: Asked, kind: Kind, sentences: tuple[str, ...]) -> Response:
+def guarded(response: Response) -> Response:
+    """Add the headers of every page where it has none of its own."""
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    return response
+
+
+def refusal(asked: Asked, kind: Kind, sentences: tuple[str, ...]) -> Response:
+    """Write a page that says what is not to be had, with a way on."""
     return asked.page("refused.html.j2", kind.status, kind=kind.title, sentences=sentences)
