@@ -38,10 +38,10 @@ def list_sites(
     return [KeptSite(**row) for row in reading.execute(query).mappings()]
 
 
-def names_of(reading: Connection) -> dict[str, str]:
-    """Give the names of the properties that are not put away, by their short names."""
-    query = sa.select(sites.c.site, sites.c.name).where(sites.c.put_away.is_(None)).order_by(sites.c.site)
-    return {row.site: row.name for row in reading.execute(query)}
+def names_of(reading: Connection) -> dict[str, tuple[str, str]]:
+    """Give name and time zone of the properties that are not put away, by their short names."""
+    query = sa.select(sites.c.site, sites.c.name, sites.c.zone).where(sites.c.put_away.is_(None)).order_by(sites.c.site)
+    return {row.site: (row.name, row.zone) for row in reading.execute(query)}
 
 
 def each_site(reading: Connection) -> Iterator[KeptSite]:

@@ -151,3 +151,9 @@ def last_report(reading: Connection, site: str) -> date | None:
     return reading.execute(
         sa.select(sa.func.max(night_reports.c.opens_on)).where(night_reports.c.site == site)
     ).scalar()
+
+
+def last_reports(reading: Connection) -> dict[str, date]:
+    """Give by property the last night of which a controller told all, of those that ever did."""
+    query = sa.select(night_reports.c.site, sa.func.max(night_reports.c.opens_on)).group_by(night_reports.c.site)
+    return {row[0]: row[1] for row in reading.execute(query)}

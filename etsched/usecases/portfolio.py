@@ -8,14 +8,17 @@ from dataclasses import dataclass
 from enum import IntEnum
 from threading import Lock
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
-from etsched.stores import plans, sites
+from etsched.stores import plans, sites, water
 from etsched.tables.assumptions import terminals_text
 from etsched.tables.figure import plain
+from etsched.usecases.controller import SILENT, state_in
+from etsched.usecases.properties import site_in, site_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime
+    from datetime import date, datetime
 
     from sqlalchemy import Connection
 
@@ -24,15 +27,17 @@ if TYPE_CHECKING:
 
 
 _READER = json.JSONDecoder()
+_TOLD_LATELY_D = 2  # of the evening before today
 
 
 class Urgency(IntEnum):
     """How soon somebody must look; the most urgent first."""
 
     NO_PLAN = 0  # nothing says what should run
-    SHORT = 1  # turf goes without water that it needs
-    BLOCKED = 2  # a valve brings nothing until it is mended
-    FINE = 3
+    SILENT = 1  # nobody knows what ran, and it may be nothing
+    SHORT = 2  # turf goes without water that it needs
+    BLOCKED = 3  # a valve brings nothing until it is mended
+    FINE = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +90,14 @@ def standings(service: Service, only: frozenset[str] | None, weeks: WeeksInShort
     """Give every property within reach, the most urgent first, then by name."""
     now = service.clock.now()
     with service.database.reading() as reading:
-        heads = plans.latest_heads(reading)
+        heads, last = plans.latest_heads(reading), water.last_reports(reading)
         found = []
-        for site, name in sites.names_of(reading).items():
+        for site, (name, zone) in sites.names_of(reading).items():
             if only is None or site in only:
                 head = heads.get(site)
                 week = None if head is None else weeks.of(reading, site, head.revision)
-                found.append(_standing((site, plain(name)), head, week, now))
+                silence = _silence(reading, site, last.get(site), now.astimezone(ZoneInfo(zone)))
+                found.append(_standing((site, plain(name)), [*silence, *_matters(head, week, now)], week))
     return sorted(found, key=lambda each: (each.urgency, -_missing(each), each.name, each.site))
 
 
@@ -99,12 +105,23 @@ def _missing(standing: Standing) -> int:
     return standing.week.missing_min if standing.week is not None else 0
 
 
-def _standing(
-    names: tuple[str, str], head: PlanHead | None, week: WeekInShort | None, now: datetime
-) -> Standing:
-    matters = list(_matters(head, week, now))
-    urgency = min((urgent for urgent, _ in matters), default=Urgency.FINE)
-    return Standing(*names, urgency, tuple(text for _, text in matters), week)
+def _standing(names: tuple[str, str], matters: list[tuple[Urgency, str]], week: WeekInShort | None) -> Standing:
+    in_order = sorted(matters, key=lambda matter: matter[0])
+    urgency = in_order[0][0] if in_order else Urgency.FINE
+    return Standing(*names, urgency, tuple(text for _, text in in_order), week)
+
+
+def _silence(reading: Connection, site: str, last: date | None, now: datetime) -> Iterator[tuple[Urgency, str]]:
+    """Say that a controller has told nothing since a night, which its site file is wanted for.
+
+    A thousand files take seconds to read, so whoever told last night is left alone; where windows open after midnight
+    the list therefore says a day later than the property's own page that last night was not told.
+    """
+    if last is None or (now.date() - last).days < _TOLD_LATELY_D:
+        return
+    state = state_in(reading, site, site_of(site_in(reading, site)), now)
+    if state.kind == SILENT:
+        yield Urgency.SILENT, f"{state.words[0].upper()}{state.words[1:]}."
 
 
 def _matters(head: PlanHead | None, week: WeekInShort | None, now: datetime) -> Iterator[tuple[Urgency, str]]:
