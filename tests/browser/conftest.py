@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 import socket
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import timedelta
 from itertools import cycle
 from pathlib import Path
 
@@ -19,10 +20,11 @@ from etsched.stores.schema import visits as kept_visits
 from etsched.usecases.access import make_user
 from etsched.usecases.daily import plan_now
 from etsched.usecases.properties import put_site
+from etsched.usecases.reports_in import report_applied
 from etsched.usecases.service import Service
 from etsched.web.app import make_app
 from tests.browser.visit_typing import PHONE
-from tests.web.conftest import WIDE, planned, served
+from tests.web.conftest import EVENING, TODAY, WIDE, planned, served
 from tests.web.visit_form import typed
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -61,12 +63,17 @@ def running(tmp_path_factory, root):
     hostile = document.replace("Thistledown Grange, Cobble Ferry", escaped).replace("Entrance lawn, west", escaped)
     put_site(service, "hostile", hostile, "test")
     plan, weather = planned(root)
+    service.clock.at = EVENING - timedelta(days=7)
+    plan_now(service, "grange", "test")
+    service.clock.at = EVENING
     with database.writing() as writing:
         water.put_weather(writing, "grange", *weather)
-        plans.put_plan(writing, plan)
+        plans.put_plan(writing, replace(plan, revision=2))
     put_site(service, "forty", forty_stations(document), "test")
     for site in ("hostile", "forty"):
         plan_now(service, site, "test")
+    # A controller that told once and then fell silent.
+    report_applied(service, "forty", [], [TODAY - timedelta(days=4)], "test")
     mine = frozenset({"grange", "hostile", "forty"})
     now = service.clock.now()
     for name, role in (("mia", Role.MANAGER), ("tom", Role.TECHNICIAN)):
@@ -133,6 +140,20 @@ def sign_in(page, name="mia"):
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**/")
+
+
+def tab_to(page, name, most=40):
+    """Press Tab until what bears a name has the focus, which can be seen on every stop."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        here, outline = page.evaluate(
+            "() => { const at = document.activeElement;"
+            " return [(at.labels?.[0] ?? at).innerText.trim(), getComputedStyle(at).outlineStyle] }"
+        )
+        assert outline != "none", here
+        if here == name:
+            return
+    raise AssertionError(f"the keyboard does not reach {name}")
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tests.browser.conftest import HOSTILE, sign_in
+from tests.browser.conftest import HOSTILE, sign_in, tab_to
 
 SHOTS = Path(__file__).parent / "shots"
 PAGES = {
@@ -74,29 +74,16 @@ def test_the_manager_gets_to_a_stations_reasons_without_any_script(chromium, run
 def test_the_manager_needs_no_mouse(page):
     """Tab and Enter alone lead from signing in to the week, and the focus can be seen on every stop."""
     page.goto("/sign-in")
-    _tab_to(page, "Name")
+    tab_to(page, "Name")
     page.keyboard.type("mia")
-    _tab_to(page, "Password")
+    tab_to(page, "Password")
     page.keyboard.type("turf needs little water at night")
     page.keyboard.press("Enter")
     page.wait_for_url("**/")
-    _tab_to(page, "Thistledown Grange, Cobble Ferry")
+    tab_to(page, "Thistledown Grange, Cobble Ferry")
     page.keyboard.press("Enter")
     page.wait_for_url("**/sites/grange")
-    _tab_to(page, "CSV for a spreadsheet")
-
-
-def _tab_to(page, name, most=40):
-    for _ in range(most):
-        page.keyboard.press("Tab")
-        here, outline = page.evaluate(
-            "() => { const at = document.activeElement;"
-            " return [(at.labels?.[0] ?? at).innerText.trim(), getComputedStyle(at).outlineStyle] }"
-        )
-        assert outline != "none", here
-        if here == name:
-            return
-    raise AssertionError(f"the keyboard does not reach {name}")
+    tab_to(page, "CSV for a spreadsheet")
 
 
 def test_hostile_names_are_text(page):
