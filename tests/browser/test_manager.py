@@ -53,7 +53,7 @@ def test_the_first_view_of_a_page_is_light(page):
     for name, path in PAGES.items():
         whole.clear()
         page.goto(path, wait_until="networkidle")
-        sizes[name] = sum(len(each.body()) for each in whole if each.status == 200)
+        sizes[name] = sum(int(each.headers["content-length"]) for each in whole if each.status == 200)
     assert {name: size for name, size in sizes.items() if size > 150_000} == {}
 
 
