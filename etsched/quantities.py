@@ -67,6 +67,8 @@ QUANTITIES = _table(
     ("ds_m", "decisiemens/meter", "conductivity", 0.0, 60.0, "Electrical conductivity of water or of a soil extract."),
     ("g_m2", "gram/m^2", "dose", 0.0, 50.0, "Nitrogen fed to an area."),
     ("kg", "kilogram", "mass", 0.0, 1.0e5, "The weight of a product."),
+    ("per_m3", "1/meter^3", "price", 0.0, 1.0e6, "What a cubic metre of water costs, in the currency beside it."),
+    ("money", "dimensionless", "money", -1.0e12, 1.0e12, "An amount of the currency that stands beside it."),
     ("count", "dimensionless", "count", 0.0, 1.0e9, "A number of things."),
     ("day_of_year", "dimensionless", "count", 1.0, 366.0, "The number of the day in its year, 1 to 366."),
     ("month", "dimensionless", "count", 1.0, 12.0, "The number of the month, 1 to 12."),

@@ -104,6 +104,14 @@ _READERS: dict[str, tuple[tuple[str, str, int], tuple[str, str, int]]] = {
 }
 
 
+# The volumes that water is billed by: a thousand gallons, a hundred cubic feet (written CCF or HCF), a cubic metre.
+BILLED = {
+    "kgal": (1.0, "kilogallon"),
+    "CCF": (100.0, "foot^3"),
+    "HCF": (100.0, "foot^3"),
+    "m³": (1.0, "meter^3"),
+}
+
 # The units this trade uses daily, in pint's own notation. pint's whole list takes 0.15 s to read, so it is read only
 # when somebody writes a unit that is not here; a test holds the two together.
 _EVERYDAY = """
@@ -233,6 +241,17 @@ def reader_label(suffix: str, system: UnitSystem) -> str:
 def reader_digits(suffix: str, system: UnitSystem) -> int:
     """Give how many decimals a reader is shown."""
     return _READERS[suffix][system == "metric"][2]
+
+
+def per_m3(price: float, volume: str) -> float:
+    """Convert the price of a volume that water is billed by, such as `kgal`, to that of a cubic metre.
+
+    Raises QuantityRefused for any other volume.
+    """
+    if volume not in BILLED:
+        raise QuantityRefused(f'"{volume}" is no volume that water is billed by')
+    number, unit = BILLED[volume]
+    return 1000.0 * price / (number * to_canonical(1.0, unit, "l"))
 
 
 def say(value: float, suffix: str, system: UnitSystem) -> str:

@@ -18,6 +18,7 @@ from etsched.documents.site_model import (
     SiteIn,
     StationIn,
     Strict,
+    WaterIn,
     WateringIn,
 )
 
@@ -35,9 +36,16 @@ _TABLES: dict[str, type[Strict]] = {
     "restriction": RestrictionIn,
     "new_turf": NewTurfIn,
     "controller": ControllerIn,
+    "water": WaterIn,
 }
 # Where a misplaced key may belong; words such as `first` and `file` belong to several of the other tables.
-_MODELS: dict[str, type[Strict]] = {"": SiteIn, "place": PlaceIn, "watering": WateringIn, "station": StationIn}
+_MODELS: dict[str, type[Strict]] = {
+    "": SiteIn,
+    "place": PlaceIn,
+    "watering": WateringIn,
+    "water": WaterIn,
+    "station": StationIn,
+}
 _LISTS = {"station", "weather", "ban", "restriction"}
 _HEADERS = {name: f"[[{name}]]" if name in _LISTS else f"[{name}]" for name in _TABLES}
 

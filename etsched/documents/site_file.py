@@ -114,4 +114,5 @@ def _as_site(site: SiteIn) -> Site:
         hold_limits=site.hold.as_limits() if site.hold else None,
         restrictions=tuple(each.as_restriction() for each in site.restriction),
         new_turf=site.new_turf.as_hours() if site.new_turf else None,
+        water_price=site.water.price if site.water else None,
     )

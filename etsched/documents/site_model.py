@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler, model_v
 from pydantic_core import CoreSchema
 
 from etsched.documents import typed, words
+from etsched.documents.price import PriceIn
 from etsched.documents.reader import Json
 from etsched.documents.refusals import refuse, shown, written_out
 from etsched.documents.words import OneOf
@@ -319,6 +320,12 @@ class NewTurfIn(Strict, title="New turf"):
         return NewTurfHours(self.opens, self.closes, self.permit)
 
 
+class WaterIn(Strict, title="Water"):
+    """What the water costs; without it no cost is shown."""
+
+    price: PriceIn = Field(description="What one more volume of water costs.", examples=["4.10 USD/kgal"])
+
+
 class ControllerIn(Strict, title="Controller"):
     """An ordinary clock as it can be keyed; its minutes are whole."""
 
@@ -388,4 +395,5 @@ class SiteIn(Strict, title="Site file"):
     restriction: list[RestrictionIn] = Field([], description="Days on which less water or fewer nights are allowed.")
     new_turf: NewTurfIn | None = Field(None, description="Hours by day for light runs of new seed and new sod.")
     controller: ControllerIn | None = Field(None, description="The clock that runs the valves.")
+    water: WaterIn | None = Field(None, description="What the water costs.")
     station: list[StationIn] = Field(min_length=1, description="One table for each valve.")

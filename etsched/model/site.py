@@ -162,6 +162,15 @@ class Controller:
 
 
 @dataclass(frozen=True, slots=True)
+class WaterPrice:
+    """What one more cubic metre of water costs, and the price as the site file states it."""
+
+    price_per_m3: float
+    currency: str  # three letters
+    stated: str  # "4.10 USD/kgal"
+
+
+@dataclass(frozen=True, slots=True)
 class Station:
     """One valve's circuit as described; None stands for what nobody said."""
 
@@ -244,4 +253,5 @@ class Site:
     hold_limits: HoldLimits | None = None
     restrictions: tuple[Restriction, ...] = field(default=())
     new_turf: NewTurfHours | None = None
+    water_price: WaterPrice | None = None  # None: nobody said, and no cost is shown
     et_formula: str = "fao56"  # planning.et_formulas.FORMULAS; another one is used where its data are known

@@ -54,6 +54,7 @@ TEXTURES = (
     '"sand", "loamy sand", "sandy loam", "loam", "silt loam", "silt", "clay loam", "sandy clay loam", '
     '"sandy clay", "silty clay loam", "silty clay"'
 )
+PRICES = '"4.10 USD/kgal", "3.07 USD/CCF" or "1.08 EUR/m3"'
 ONE_LINE = 'write one key = "value" a line with nothing after it, tables as [place], comments after #'
 
 # What of GOOD is changed, into what, and the one problem this gives: line, field, what is wrong, what to do.
@@ -214,7 +215,7 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         "is no key that belongs here",
         'take it out, or use "name", "units", "target_depth", "multiplier_rule", "rain_rule", "crop_set", '
         '"notes", "place", "watering", "climate", "et_formula", "weather", "ban", "hold", "restriction", "new_turf", '
-        '"controller" or "station"',
+        '"controller", "water" or "station"',
     ),
     (
         'units = "us"',
@@ -433,6 +434,48 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         "station 3 flow",
         "12.0 gpm is more than max_flow in [watering], 10.0 gpm",
         "correct one of the two, such a valve could never open",
+    ),
+    # The price of water.
+    *(
+        ("[watering]", f"[water]\nprice = {price}\n[watering]", 11, "water price", wrong, remedy)
+        for price, wrong, remedy in [
+            ("4.10", "4.1 names no currency and no volume", f"write it in quotes, such as {PRICES}"),
+            (
+                '"4,10 USD/kgal"',
+                '"4,10 USD/kgal" holds a comma',
+                f"write a decimal point and no commas, such as {PRICES}",
+            ),
+            ('"$4.10/kgal"', '"$4.10/kgal" is no price that begins with its amount', f"write {PRICES}"),
+            ('"4.10/kgal"', '"4.10/kgal" names no currency', f"write {PRICES}"),
+            ('"4.10 $/kgal"', '"$" is no currency of three letters', f"write {PRICES}"),
+            ('"4.10 USD"', '"4.10 USD" does not say of which volume', f"write {PRICES}"),
+            ('"4.10 USD/"', '"4.10 USD/" does not say of which volume', f"write {PRICES}"),
+            ('"4.10 USD/barrel"', '"barrel" is no volume that water is billed by', f"write {PRICES}"),
+            ('"4.10 USD/gal"', '"gal" is no volume that water is billed by', f"write {PRICES}"),
+            ('"-4.10 USD/kgal"', '"-4.10 USD/kgal" is less than zero', "write what one more volume of water costs"),
+            ('"0 USD/kgal"', '"0 USD/kgal" is zero', "write what one more volume costs, or take [water] out"),
+            (
+                '"1000001 IDR/m3"',
+                '"1000001 IDR/m3" is more than a million a cubic metre',
+                "look at the amount and at the volume",
+            ),
+        ]
+    ),
+    (
+        "[watering]",
+        "[water]\n[watering]",
+        10,
+        "water price",
+        "is missing",
+        'add a line such as price = "4.10 USD/kgal"',
+    ),
+    (
+        'units = "us"',
+        'price = "4.10 USD/kgal"',
+        2,
+        "price",
+        "is no key that belongs here",
+        "move it to [water]",
     ),
     # A station.
     (
@@ -927,11 +970,11 @@ SCALARS = st.one_of(
 )
 KEYS = sorted(
     {*re.findall(r"^(\w+) =", GOOD, re.MULTILINE), "place", "notes", "station", "depletion", "mode", "mode_since"}
-    | {"ban", "restriction", "new_turf", "controller", "weather"}
+    | {"ban", "restriction", "new_turf", "controller", "weather", "water", "price"}
     | {"first", "last", "reason", "cut", "most_nights", "permit"}
 )
 LISTS = ["[[station]]", "[[ban]]", "[[restriction]]", "[[weather]]"]
-TABLES = ["[place]", "[watering]", "[new_turf]", "[controller]", *LISTS]
+TABLES = ["[place]", "[watering]", "[water]", "[new_turf]", "[controller]", *LISTS]
 
 
 @settings(max_examples=300, deadline=None)

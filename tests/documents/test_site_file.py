@@ -18,6 +18,7 @@ from etsched.model.site import (
     Restriction,
     TurfGroup,
     TurfMode,
+    WaterPrice,
 )
 
 SITES = sorted((Path(__file__).parents[2] / "config" / "sites").glob("*.toml"))
@@ -115,6 +116,9 @@ most_nights = 2
 opens = "09:00"
 closes = "17:00"
 permit = "Permit for new lawns"
+
+[water]
+price = "3.785411784 USD/kgal"
 """
 
 # The same property written in metric units; conversions by hand from 1 in = 25.4 mm, 1 ft = 0.3048 m and
@@ -133,6 +137,7 @@ TO_METRIC = {
     '"0.6 in/h"': '"15.24 mm/h"',
     '"5 gpm"': '"18.92705892 L/min"',
     '"0.25 in"': '"6.35 mm"',
+    '"3.785411784 USD/kgal"': '"1 USD/m3"',
 }
 
 
@@ -151,6 +156,7 @@ def test_what_nobody_said_stays_unsaid():
     site = parse_site(LEAST, "least.toml")
     assert (site.units, site.multiplier_rule, site.rain_rule) == ("us", MultiplierRule.SCHEDULING, RainRule.EVENT)
     assert (site.target_depth_mm, site.crop_set, site.notes) == (None, "monthly", ())
+    assert site.water_price is None
     assert site.rules.water_days == frozenset(range(7))
     assert (site.rules.max_valves_count, site.rules.max_flow_l_min) == (1, None)
     (station,) = site.stations
@@ -189,6 +195,8 @@ def test_everything_that_can_be_said_arrives_in_canonical_units():
     assert (station.priority_count, station.most_min) == (2, 45.0)
     assert (station.mode, station.mode_since) == (TurfMode.NEW_SOD, date(2026, 7, 1))
     assert site.restrictions == (Restriction(date(2026, 7, 10), date(2026, 7, 20), "Water district", 20.0, 2),)
+    # A thousand US gallons are 3.785411784 m³.
+    assert site.water_price == WaterPrice(pytest.approx(1.0), "USD", "3.785411784 USD/kgal")
     assert site.new_turf == NewTurfHours(time(9), time(17), "Permit for new lawns")
     known = {
         "microclimate": (0.9, Basis.STATED),
@@ -225,6 +233,8 @@ def test_metric_and_us_input_give_one_site():
         assert us in metric
         metric = metric.replace(us, other)
     one, other = (dataclasses.asdict(parse_site(text, "site.toml")) for text in (FULL_US, metric))
+    for site in (one, other):
+        del site["water_price"]["stated"]  # the price as it was typed
     assert numbers_rounded(one) == numbers_rounded(other)
 
 

@@ -20,6 +20,7 @@ def test_every_line_it_offers_in_a_comment_is_read_too():
     site = parse_site(text, "starter.toml")
     assert site.notes
     assert (site.bans[0].terminals, site.controller.programs_count, site.rules.valve_delay_min) == ({1}, 4, 1)
+    assert site.water_price.stated == "4.10 USD/kgal"
     assert site.stations[1].blocked
     assert site.stations[1].least_cycle.value == 3
 
