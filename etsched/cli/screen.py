@@ -17,9 +17,11 @@ from etsched.tables.figure import plain
 from etsched.tables.light_runs import LIGHT_TITLE, LightRow, light_table
 from etsched.tables.nights import NightColumn
 from etsched.tables.rests import hold_table
+from etsched.tables.savings import SAVINGS_TITLE, savings_table
 from etsched.tables.season import season_table
 from etsched.tables.shortfalls import bound_text, remedy_table, shortfall_table
 from etsched.tables.totals import totals
+from etsched.tables.volume import Volume, price_words
 from etsched.tables.weather import weather_rows, weather_table
 from etsched.tables.week import MARKS, WeekTable, week_table
 from etsched.tables.working import working_table
@@ -65,7 +67,9 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     out = console()
     table, sums = week_table(plan, system), totals(plan, system)
     out.print(f"[bold]{escape(table.site)}[/bold], water for {table.week}")
-    out.print(f"Reference ET {sums.eto.text}, rain {sums.rain.text}; {sums.minutes} min, {escape(sums.volume.text)}\n")
+    water = ", ".join(part for part in (sums.volume.text, sums.volume.cost_text) if part)
+    out.print(f"Reference ET {sums.eto.text}, rain {sums.rain.text}; {sums.minutes} min, {escape(water)}")
+    out.print(f"{escape(price_words(plan))}\n")
     out.print(_week_grid(table) if out.width >= _WIDTH_OF_A_WEEK else _night_lists(table))
     used = {sign for row in table.rows for sign in row.mark}
     for sign, text in MARKS.items():
@@ -92,6 +96,7 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
         notes.show_header = False
         out.print()
         out.print(notes)
+    _show_savings(out, plan, system)
     _show_guesses(out, plan, system)
     _show_ranges(out, table)
     if plan.bound is not None:
@@ -113,13 +118,21 @@ def _week_grid(table: WeekTable) -> Table:
             *("·" if cell is None else f"{cell.start}\n{cell.cycles}" for cell in row.cells),
             f"{max((cell.soak_min for cell in row.cells if cell), default=0) or '·'}",
             str(row.minutes),
+            *_paid(row.volume, table),
         )
         for row in table.rows
     ]
-    rows.append(("", "", "valves off by", *(night.finishes for night in table.nights), "", str(table.minutes)))
-    rows.append(("", "", "min used/needed", *(_packed(night) for night in table.nights), "", ""))
+    sums = ("", str(table.minutes), *_paid(table.volume, table))
+    rows.append(("", "", "valves off by", *(night.finishes for night in table.nights), *sums))
+    rows.append(("", "", "min used/needed", *(_packed(night) for night in table.nights), *("" for _ in sums)))
     window = f"Nights by the day they begin on, {table.nights[0].window}; cycles × minutes, soak and week in minutes"
-    return grid(("", ">st.", "area", *nights, ">soak", ">week"), rows, window)
+    water = (f">{table.volume.known.unit or 'water'}", *([f">{table.currency}"] if table.currency else []))
+    return grid(("", ">st.", "area", *nights, ">soak", ">week", *water), rows, window)
+
+
+def _paid(volume: Volume, table: WeekTable) -> tuple[str, ...]:
+    """Give the water of the week, and its cost where a price is stated."""
+    return (volume.short, *([volume.cost_short] if table.currency else []))
 
 
 def _packed(night: NightColumn) -> str:
@@ -147,6 +160,21 @@ def _light_grid(rows: Sequence[LightRow]) -> Table:
         for row in rows
     ]
     return grid(("day", ">st.", "area", "starts", ">min each", ">depth"), cells, LIGHT_TITLE)
+
+
+def _show_savings(out: Console, plan: WeekPlan, system: UnitSystem | None) -> None:
+    table = savings_table(plan, system)
+    if table is None:
+        return
+    out.print()
+    rows = [(str(row.terminal), row.area, row.evenness, row.saved.text, row.saved.cost_text) for row in table.rows]
+    if rows:
+        rows.append(("", "all", "", table.total.text, table.total.cost_text))
+        out.print(grid((">st.", "area", "DU(lq)", ">water saved", ">cost saved"), rows, SAVINGS_TITLE))
+    else:
+        out.print(f"[bold]{SAVINGS_TITLE}[/bold]")
+    if table.unknown:
+        out.print(table.unknown)
 
 
 def _show_guesses(out: Console, plan: WeekPlan, system: UnitSystem | None) -> None:

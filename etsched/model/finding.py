@@ -49,6 +49,7 @@ class Repair:
     minutes_found_min: int  # the week's minutes as it is
     minutes_repaired_min: int
     volume_saved_l: float | None  # in the week; below 0 where a dead station begins to take water
+    measured: bool  # whether cups told how uneven it is; without them nothing is known of what a repair saves
     driest_quarter_mm: float  # depth the driest quarter gains in the week
     reckoning: str
 

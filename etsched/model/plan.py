@@ -72,6 +72,16 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True)
+class Saving:
+    """What a station would save of the week as planned if it watered as evenly as a good one of its kind."""
+
+    terminal: int
+    found_fraction: float | None  # DU(lq) by cups; None where nobody set any, and nothing is known then
+    even_fraction: float
+    saved_l: float | None  # None where the flow is not known either
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """One line of a station's working: the result, the formula in words, its inputs and its source."""
 
@@ -264,3 +274,4 @@ class WeekPlan:
     before: BooksBefore = BooksBefore()
     depletion_ranges: tuple[DepletionRange, ...] = ()  # by day, then terminal
     remedies: tuple[Remedy, ...] = ()  # the one worth most first; none where everything fits
+    savings: tuple[Saving, ...] = ()  # by terminal; of stations that water, where more evenness is to be had or found

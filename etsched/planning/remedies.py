@@ -10,19 +10,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from etsched.model.plan import Remedy
-from etsched.model.site import Basis, Known
 from etsched.planning import water
 from etsched.planning.ground import facts_by_station, ground
 from etsched.planning.holds import with_weather_holds
+from etsched.planning.savings import even_again
 from etsched.planning.thirst import past_allowable_mm
 from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import Earlier, outlook_of, plan_nights
-from etsched.reference import tables
 
 if TYPE_CHECKING:
     from etsched.frames.weather import Weather
     from etsched.model.plan import WeekPlan
-    from etsched.model.site import Site, Station
+    from etsched.model.site import Site
     from etsched.planning.outlook import Outlook
 
 _LONGER_MIN = 60
@@ -77,12 +76,10 @@ def _repairs(outlook: Outlook, plan: WeekPlan) -> Iterator[tuple[str, Site]]:
             minutes[run.terminal] += run.length_min
         for short in night.shortfalls:
             minutes[short.terminal] += short.missing_min
-    good = [_good_uniformity(station) for station in outlook.site.stations]
-    even = [
-        replace(station, uniformity=known) for station, known in zip(outlook.site.stations, good, strict=True)
-    ]
+    even = [even_again(station) for station in outlook.site.stations]
     mended_site = replace(outlook.site, stations=tuple(even))
-    mended = ground(mended_site, facts_by_station(mended_site, outlook.first_day.month))
+    mended_facts = facts_by_station(mended_site, outlook.first_day.month)
+    mended = ground(mended_site, mended_facts)
     saved = 1.0 - mended.multiplier_factor / outlook.ground.multiplier_factor
     worth = [saved[at] * minutes[station.terminal] for at, station in enumerate(outlook.site.stations)]
     for at in np.argsort(-np.array(worth), kind="stable")[:_MOST_REPAIRS].tolist():
@@ -90,14 +87,9 @@ def _repairs(outlook: Outlook, plan: WeekPlan) -> Iterator[tuple[str, Site]]:
         if worth[at] < 1.0 or station.blocked is not None:
             continue
         stations = tuple(even[at] if each is station else each for each in outlook.site.stations)
-        who, even_again = f"station {station.terminal} ({station.area})", f"DU(lq) is {good[at].value:.0%}"
-        yield f"repair the heads of {who} until {even_again}", replace(outlook.site, stations=stations)
-
-
-def _good_uniformity(station: Station) -> Known:
-    good = tables.uniformity(station.head)
-    as_found = station.uniformity.value if station.uniformity else good.value
-    return Known(max(good.high, as_found), Basis.TYPICAL, good.source)
+        good = mended_facts[at]["uniformity"].value
+        who, until = f"station {station.terminal} ({station.area})", f"DU(lq) is {good:.0%}"
+        yield f"repair the heads of {who} until {until}", replace(outlook.site, stations=stations)
 
 
 def _longer(site: Site) -> Iterator[tuple[str, Site]]:

@@ -9,11 +9,11 @@ import numpy as np
 
 from etsched.core import runtime
 from etsched.model.finding import Effect, Repair
-from etsched.model.site import Basis, Known
+from etsched.model.site import Basis
 from etsched.planning import start
+from etsched.planning.savings import even_again
 from etsched.planning.tried import wanted_minutes
 from etsched.planning.week import outlook_of
-from etsched.reference import tables
 from etsched.reference.faults import head_faults, valve_faults
 
 if TYPE_CHECKING:
@@ -66,10 +66,7 @@ def _mended(site: Site, faulty: set[int]) -> Site:
     def mend(station: Station) -> Station:
         if station.terminal not in faulty:
             return station
-        good = tables.uniformity(station.head)
-        as_found = station.uniformity.value if station.uniformity else good.value
-        even = Known(max(good.high, as_found), Basis.TYPICAL, good.source)
-        return replace(station, blocked=None, uniformity=even)
+        return replace(even_again(station), blocked=None)
 
     return replace(site, stations=tuple(mend(station) for station in site.stations))
 
@@ -83,6 +80,8 @@ def _repair(now: Outlook, mended: Outlook, at: int, minutes: tuple[int, int], fi
     applied = float(runtime.applied_depth(np.asarray(float(minutes[1])), rate))
     gained = applied * (even if dead else even - found)
     flow = float(mended.ground.flow_l_min[at])
+    # What a dead station begins to take is known without cups; what an uneven one would save is not.
+    measured = dead or now.facts[at]["uniformity"].basis is Basis.MEASURED
     return Repair(
         terminal=station.terminal,
         what=_what(station.terminal, findings),
@@ -90,7 +89,8 @@ def _repair(now: Outlook, mended: Outlook, at: int, minutes: tuple[int, int], fi
         repaired_fraction=even,
         minutes_found_min=minutes[0],
         minutes_repaired_min=minutes[1],
-        volume_saved_l=None if np.isnan(flow) else flow * (minutes[0] - minutes[1]),
+        volume_saved_l=None if np.isnan(flow) or not measured else flow * (minutes[0] - minutes[1]),
+        measured=measured,
         driest_quarter_mm=gained,
         reckoning="depth of the repaired week × (DU(lq) repaired − DU(lq) found)"
         if not dead

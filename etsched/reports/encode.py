@@ -12,6 +12,7 @@ from typing import Any
 from etsched.model.plan import Run, StationDay, WaterState
 from etsched.tables.figure import figure, plain
 from etsched.tables.nights import Start
+from etsched.tables.volume import Volume
 from etsched.units import UnitSystem
 
 Json = dict[str, Any]
@@ -87,6 +88,14 @@ def working(planned: Run, system: UnitSystem) -> list[Json]:
         }
         for step in planned.working
     ]
+
+
+def cost(volume: Volume) -> Json:
+    """Write what a volume costs: the amount, and what its reader reads; both null where no price is stated."""
+    return {
+        "cost_money": None if volume.cost is None else volume.cost.value,
+        "cost": volume.cost_text or None,
+    }
 
 
 def books(line: StationDay) -> Json:

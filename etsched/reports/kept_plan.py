@@ -25,6 +25,7 @@ from etsched.model.plan import (
     Rest,
     RestKind,
     Run,
+    Saving,
     Shortfall,
     StationDay,
     Step,
@@ -32,7 +33,7 @@ from etsched.model.plan import (
     WeekBound,
     WeekPlan,
 )
-from etsched.model.site import Basis, Site, Station
+from etsched.model.site import Basis, Site, Station, WaterPrice
 from etsched.reports.encode import Json
 from etsched.tables.rests import rest_text
 from etsched.units import UnitSystem
@@ -65,6 +66,7 @@ def plan_from(week: Json, site: Site) -> WeekPlan:
         ranges=tuple(_range(row) for row in week["stations"] if row["likely"] is not None),
         bound=None if week["bound"] is None else WeekBound(**week["bound"]),
         remedies=tuple(Remedy(**each) for each in week["remedies"]),
+        savings=tuple(_saving(row) for row in week.get("savings", ())),
     )
 
 
@@ -77,7 +79,15 @@ def _site(week: Json, site: Site) -> Site:
         )
     stations = tuple(_station(row, known[row["terminal"]]) for row in week["stations"])
     units = "metric" if week["units"] == "metric" else "us"
-    return replace(site, name=week["site"]["name"], stations=stations, units=units)
+    # The price that the plan was made with, also where the site file states another one by now.
+    price = week.get("water_price")
+    return replace(
+        site,
+        name=week["site"]["name"],
+        stations=stations,
+        units=units,
+        water_price=None if price is None else WaterPrice(**price),
+    )
 
 
 def _station(row: Json, known: Station) -> Station:
@@ -149,6 +159,10 @@ def _water(row: Json) -> WaterState:
 def _assumption(row: Json) -> Assumption:
     given = {name: row[name] for name in row if name not in {"unit", "reader", "basis"}}
     return Assumption(suffix=row["unit"], basis=Basis(row["basis"]), **given)
+
+
+def _saving(row: Json) -> Saving:
+    return Saving(**{each.name: row[each.name] for each in fields(Saving)})
 
 
 def _range(row: Json) -> MinutesRange:

@@ -27,6 +27,7 @@ def week_in(week: Json, system: UnitSystem) -> Json:
         "units": system,
         "nights": [_night_in(night, system) for night in week["nights"]],
         "stations": [_texts_in(row, system) for row in week["stations"]],
+        "savings": [_saved_in(each, system) for each in week.get("savings", ())],
         "totals": _totals_in(week["totals"], system),
         "assumptions": [{**each, "reader": _reader(each, system)} for each in week["assumptions"]],
     }
@@ -127,6 +128,12 @@ def _run_in(run: Json, system: UnitSystem) -> Json:
 def _texts_in(row: Json, system: UnitSystem) -> Json:
     volume = Volume(figure(row["volume_l"], "l", system), ())
     return {**row, "depth": figure(row["applied_mm"], "mm", system).text, "volume": volume.text}
+
+
+def _saved_in(row: Json, system: UnitSystem) -> Json:
+    if row["saved_l"] is None:
+        return row
+    return {**row, "saved": figure(row["saved_l"], "l", system).text}
 
 
 def _totals_in(totals: Json, system: UnitSystem) -> Json:

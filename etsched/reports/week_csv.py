@@ -6,6 +6,7 @@ import csv
 import io
 
 from etsched.model.plan import WeekPlan
+from etsched.tables.figure import Figure
 from etsched.tables.light_runs import LightRow, light_table
 from etsched.tables.nights import NightColumn
 from etsched.tables.week import NightCell, StationRow, WeekTable, week_table
@@ -44,8 +45,11 @@ def _header(table: WeekTable) -> tuple[str, ...]:
         "minutes",
         f"depth_{depth}",
         f"volume_{volume}",
+        *([f"cost_{table.currency}"] if table.currency else []),
         "week_minutes",
         f"week_depth_{depth}",
+        f"week_volume_{volume}",
+        *([f"week_cost_{table.currency}"] if table.currency else []),
         "missing_min",
         "mark",
         "remark",
@@ -67,8 +71,11 @@ def _cells(night: NightColumn, row: StationRow, cell: NightCell | None) -> tuple
         cell.minutes if cell else 0,
         cell.depth.shown if cell else "",
         cell.volume.shown if cell else "",
+        *_cost(row.volume.cost, cell.cost if cell else None),
         row.minutes,
         row.depth.shown,
+        row.volume.known.shown,
+        *_cost(row.volume.cost, row.volume.cost),
         row.missing_min,
         row.mark,
         guarded(row.remark),
@@ -90,8 +97,16 @@ def _light_cells(row: LightRow) -> tuple[str | int, ...]:
         row.minutes,
         row.depth.shown,
         row.volume.known.shown,
-        *("",) * 5,
+        *_cost(row.volume.cost, row.volume.cost),
+        *("",) * 3,
+        *_cost(row.volume.cost, None),
+        *("",) * 3,
     )
+
+
+def _cost(priced: Figure | None, cost: Figure | None) -> tuple[str, ...]:
+    """Give the cell of a cost; none at all where no price is stated, since its column is left out then."""
+    return () if priced is None else (cost.shown if cost else "",)
 
 
 def guarded(text: str) -> str:

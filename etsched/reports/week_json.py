@@ -13,7 +13,9 @@ from etsched.tables.figure import figure, reader_system
 from etsched.tables.light_runs import LightRow, light_table
 from etsched.tables.nights import NightOrder, night_clock, night_order
 from etsched.tables.rests import HoldRow, hold_table, rest_text
+from etsched.tables.savings import savings_table
 from etsched.tables.totals import totals
+from etsched.tables.volume import NO_CUPS
 from etsched.tables.weather import kind_of, weather_table
 from etsched.tables.week import StationRow, week_table
 from etsched.units import UnitSystem
@@ -45,8 +47,10 @@ def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
             **_light(plan, read),
             "stations": [_station(row) for row in week_table(plan, read).rows],
             "totals": _totals(plan, read),
+            "water_price": None if plan.site.water_price is None else asdict(plan.site.water_price),
             "bound": None if plan.bound is None else asdict(plan.bound),
             "remedies": [asdict(each) for each in plan.remedies],
+            "savings": _savings(plan, read),
             "rests": [rest(each, read) for each in plan.rests],
             "holds": [_hold(row) for row in hold_table(plan)],
             "water": encode.water(plan.start),
@@ -58,6 +62,20 @@ def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
             "weather_credits": list(plan.attributions),
         }
     )
+
+
+def _savings(plan: WeekPlan, system: UnitSystem) -> list[dict[str, Any]]:
+    """Write what even water would save; a station without cups has nulls."""
+    table = savings_table(plan, system)
+    saved = {} if table is None else {row.terminal: row.saved for row in table.rows}
+    return [
+        {
+            **asdict(each),
+            "saved": saved[each.terminal].text if each.terminal in saved else NO_CUPS,
+            **(encode.cost(saved[each.terminal]) if each.terminal in saved else {"cost_money": None, "cost": None}),
+        }
+        for each in plan.savings
+    ]
 
 
 def rest(each: Rest, system: UnitSystem) -> dict[str, Any]:
@@ -159,6 +177,7 @@ def _light(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
             "depth": row.depth.text,
             "volume_l": row.volume.known.value,
             "volume": row.volume.text,
+            **encode.cost(row.volume),
         }
         for row in light_table(plan, system)
     ]
@@ -185,6 +204,7 @@ def _station(row: StationRow) -> dict[str, Any]:
         "depth": row.depth.text,
         "volume_l": row.volume.known.value,
         "volume": row.volume.text,
+        **encode.cost(row.volume),
         "missing_min": row.missing_min,
         "guessed": list(row.guessed),
         "mark": row.mark,
@@ -217,6 +237,7 @@ def _totals(plan: WeekPlan, system: UnitSystem) -> dict[str, Any]:
         "minutes": week.minutes,
         "volume_l": week.volume.known.value,
         "volume": week.volume.text,
+        **encode.cost(week.volume),
         "volume_unmetered_terminals": list(week.volume.unmetered),
     }
 

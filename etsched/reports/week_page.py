@@ -14,8 +14,10 @@ from etsched.tables.figure import plain, reader_system
 from etsched.tables.light_runs import LIGHT_TITLE, light_table
 from etsched.tables.nights import night_order
 from etsched.tables.rests import hold_table
+from etsched.tables.savings import SAVINGS_TITLE, SAVINGS_WORDS, savings_table
 from etsched.tables.shortfalls import bound_text, remedy_table, shortfall_table
 from etsched.tables.totals import totals
+from etsched.tables.volume import price_words
 from etsched.tables.weather import weather_table
 from etsched.tables.week import MARKS, WeekTable, week_table
 from etsched.units import UnitSystem
@@ -65,6 +67,10 @@ def week_values(plan: WeekPlan, system: UnitSystem | None = None) -> dict[str, A
         "light_title": LIGHT_TITLE,
         "weather": weather_table(plan, system),
         "shortfalls": shortfall_table(plan),
+        "price_words": price_words(plan),
+        "savings": savings_table(plan, system),
+        "savings_title": SAVINGS_TITLE,
+        "savings_words": SAVINGS_WORDS,
         "guesses": assumption_groups(plan, system),
         "credits": [plain(text).removesuffix(".") for text in plan.attributions],
         "remedies": remedy_table(plan, system),

@@ -56,5 +56,5 @@ def _row(plan: WeekPlan, day: date, runs: list[LightRun], starts: tuple[str, ...
         each_min=runs[0].length_min,
         minutes=sum(run.length_min for run in runs),
         depth=figure(sum(run.applied_mm for run in runs), "mm", system),
-        volume=volume(runs, system),
+        volume=volume(runs, system, plan.site.water_price),
     )

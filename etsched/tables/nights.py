@@ -75,7 +75,7 @@ def _column(plan: WeekPlan, night: NightPlan, system: UnitSystem) -> NightColumn
         finishes=clock.text(night.used_min) if minutes else NOT_KNOWN,
         used_min=night.used_min,
         bound_min=night.bound_min,
-        volume=volume(night.runs, system),
+        volume=volume(night.runs, system, plan.site.water_price),
     )
 
 

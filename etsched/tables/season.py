@@ -54,7 +54,7 @@ def _row(plans: Sequence[WeekPlan], name: str, system: UnitSystem) -> SeasonRow:
         minutes=sum(run.length_min for run in runs),
         waterings=len(runs),
         depth=figure(sum(run.applied_mm for run in runs) / len(able) if able else None, "mm", system),
-        volume=volume(runs, system),
+        volume=volume(runs, system, plans[0].site.water_price),
         dry_days=sum(
             line.end_mm > line.allowable_mm + 1e-9 and line.terminal in able for plan in plans for line in plan.books
         ),

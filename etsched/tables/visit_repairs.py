@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from etsched.tables.figure import NOT_KNOWN, Figure, figure, plain
+from etsched.tables.figure import Figure, figure, plain
 from etsched.tables.visit_words import areas_by_terminal, texts
+from etsched.tables.volume import NO_CUPS, cost_of
 
 if TYPE_CHECKING:
     from etsched.model.finding import Repair
+    from etsched.model.site import WaterPrice
     from etsched.planning.visit_outcome import VisitOutcome
     from etsched.units import UnitSystem
 
@@ -26,7 +28,9 @@ class RepairRow:
     uniformity_repaired: Figure
     minutes_found: Figure
     minutes_repaired: Figure
-    saved: Figure  # below 0 where a dead station begins to take water
+    saved: Figure  # below 0 where a dead station begins to take water; not known until cups are set
+    saved_cost: Figure | None  # None where no price is stated
+    measured: bool
     driest_quarter: Figure
     reckoning: str
 
@@ -43,23 +47,26 @@ class RepairRow:
 
     @property
     def water(self) -> str:
-        """What the repair does to the water of a week."""
+        """What the repair does to the water of a week, and to its cost."""
         if self.saved.value is None:
-            return NOT_KNOWN
+            return "not known: no flow" if self.measured else NO_CUPS
         if not float(self.saved.shown):
             return "the same"
-        return f"{self.saved.text} less" if self.saved.value > 0.0 else f"{self.saved.text.removeprefix('-')} more"
+        both = (self.saved, self.saved_cost) if self.saved_cost else (self.saved,)
+        told = ", ".join(each.text.removeprefix("-") for each in both)
+        return f"{told} less" if self.saved.value > 0.0 else f"{told} more"
 
 
 def visit_repairs(outcome: VisitOutcome, system: UnitSystem) -> tuple[RepairRow, ...]:
     """Write the repairs, the one worth most at the front."""
     areas = areas_by_terminal(outcome.found)
     return tuple(
-        _row(rank, repair, areas.get(repair.terminal, ""), system) for rank, repair in enumerate(outcome.repairs, 1)
+        _row(rank, repair, areas.get(repair.terminal, ""), outcome.found.water_price, system)
+        for rank, repair in enumerate(outcome.repairs, 1)
     )
 
 
-def _row(rank: int, repair: Repair, area: str, system: UnitSystem) -> RepairRow:
+def _row(rank: int, repair: Repair, area: str, price: WaterPrice | None, system: UnitSystem) -> RepairRow:
     return RepairRow(
         rank=rank,
         terminal=repair.terminal,
@@ -70,6 +77,8 @@ def _row(rank: int, repair: Repair, area: str, system: UnitSystem) -> RepairRow:
         minutes_found=figure(repair.minutes_found_min, "min", system),
         minutes_repaired=figure(repair.minutes_repaired_min, "min", system),
         saved=figure(repair.volume_saved_l, "l", system),
+        saved_cost=cost_of(repair.volume_saved_l, price),
+        measured=repair.measured,
         driest_quarter=figure(repair.driest_quarter_mm, "mm", system),
         reckoning=plain(repair.reckoning),
     )

@@ -12,7 +12,7 @@ from etsched.model.site import Station
 from etsched.tables.assumptions import AssumptionRow, assumption_table
 from etsched.tables.figure import Figure, figure, plain, reader_system
 from etsched.tables.nights import NightColumn, night_clock, night_columns
-from etsched.tables.volume import Volume, volume
+from etsched.tables.volume import Volume, cost_of, volume
 from etsched.units import UnitSystem
 
 # runs: waters at least once · rests: needs nothing · short: needs water, but no night holds any of it ·
@@ -36,6 +36,7 @@ class NightCell:
     minutes: int
     depth: Figure  # that the whole minutes put down
     volume: Figure
+    cost: Figure | None  # None where no price is stated
 
     @property
     def soak(self) -> str:
@@ -107,6 +108,7 @@ class WeekTable:
     rows: tuple[StationRow, ...]
     minutes: int
     volume: Volume
+    currency: str  # of the costs; nothing where no price is stated
 
 
 def week_table(plan: WeekPlan, system: UnitSystem | None = None) -> WeekTable:
@@ -125,7 +127,8 @@ def week_table(plan: WeekPlan, system: UnitSystem | None = None) -> WeekTable:
             for station in sorted(plan.site.stations, key=lambda station: station.terminal)
         ),
         minutes=sum(run.length_min for run in runs),
-        volume=volume(runs, read),
+        volume=volume(runs, read, plan.site.water_price),
+        currency=plan.site.water_price.currency if plan.site.water_price else "",
     )
 
 
@@ -145,7 +148,7 @@ def _row(plan: WeekPlan, station: Station, assumed: list[AssumptionRow], system:
         ),
         minutes=sum(run.length_min for run in watering),
         depth=figure(sum(run.applied_mm for run in watering), "mm", system),
-        volume=volume(watering, system),
+        volume=volume(watering, system, plan.site.water_price),
         guessed=tuple(row.field for row in assumed if row.guessed),
         likely=next((each for each in plan.ranges if each.terminal == station.terminal), None),
         missing_min=missing,
@@ -172,6 +175,7 @@ def _cell(plan: WeekPlan, night: NightPlan, run: Run, system: UnitSystem) -> Nig
         minutes=run.length_min,
         depth=figure(run.applied_mm, "mm", system),
         volume=figure(run.flow_l, "l", system),
+        cost=cost_of(run.flow_l, plan.site.water_price),
     )
 
 

@@ -18,6 +18,7 @@ from etsched.errors import NightBegun
 from etsched.frames.weather_text import weather_text
 from etsched.model.service import JobState, KeptBalance, KeptPlan, Supposing
 from etsched.planning.remedies import with_remedies
+from etsched.planning.savings import with_savings
 from etsched.planning.water import state_of
 from etsched.planning.week import Earlier, plan_week
 from etsched.reports.week_json import week_json
@@ -190,7 +191,7 @@ def _week(books: Books, first_day: date, now: datetime) -> WeekPlan:
 
 
 def _planned(site: Site, books: Books, first_day: date, earlier: Earlier) -> WeekPlan:
-    return with_remedies(plan_week(site, books.weather, first_day, earlier), books.weather, earlier)
+    return with_savings(with_remedies(plan_week(site, books.weather, first_day, earlier), books.weather, earlier))
 
 
 def _one_refill(plan: WeekPlan) -> dict[int, int]:

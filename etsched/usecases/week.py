@@ -11,6 +11,7 @@ from etsched.documents.visit_file import read_visits
 from etsched.errors import PlanRefused
 from etsched.planning import start, water
 from etsched.planning.remedies import with_remedies
+from etsched.planning.savings import with_savings
 from etsched.planning.visit_evaluation import after_visits
 from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import Earlier, outlook_of, plan_week
@@ -40,7 +41,7 @@ def week_from_inputs(inputs: Inputs, before: Before) -> WeekPlan:
     visits = read_visits(before.visits, inputs.site, inputs.today)
     site, earlier = after_visits(inputs.site, visits, earlier_from(inputs, before))
     plan = plan_week(site, inputs.weather, inputs.today + timedelta(days=1), earlier)
-    return with_remedies(plan, inputs.weather, earlier)
+    return with_savings(with_remedies(plan, inputs.weather, earlier))
 
 
 def visit_days(inputs: Inputs, before: Before) -> tuple[date, ...]:

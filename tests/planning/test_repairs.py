@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from etsched.model.finding import Effect, Finding
+from etsched.model.site import Basis
 from etsched.planning.repairs import rank_repairs
 from etsched.planning.weather_days import days_from_weather
 from etsched.reference.faults import head_faults, valve_faults
@@ -60,3 +61,18 @@ def test_the_valve_comes_before_the_heads():
     made = site(station(1, blocked="gives no water"))
     (repair,) = _ranked(made, _tilted(1), Finding(1, "no water", Effect.BLOCKS, "gives no water"))
     assert repair.what == (valve_faults()["no water"].repair, head_faults()["tilted"].repair)
+
+
+@pytest.mark.parametrize("basis", [Basis.STATED, Basis.TYPICAL])
+def test_what_a_repair_saves_is_not_known_without_cups(basis):
+    (repair,) = _ranked(site(station(1, uniformity=known(0.40, basis))), _tilted(1))
+    assert (repair.measured, repair.volume_saved_l) == (False, None)
+
+
+def test_what_a_dead_station_takes_is_known_without_cups():
+    (repair,) = _ranked(
+        site(station(1, blocked="gives no water", uniformity=None)),
+        Finding(1, "no water", Effect.BLOCKS, "gives no water"),
+    )
+    assert repair.measured
+    assert repair.volume_saved_l < 0

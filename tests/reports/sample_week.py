@@ -20,13 +20,14 @@ from etsched.model.plan import (
     Rest,
     RestKind,
     Run,
+    Saving,
     Shortfall,
     StationDay,
     Step,
     WaterState,
     WeekPlan,
 )
-from etsched.model.site import Basis, Head, Place, Site, Station, TurfGroup, WateringRules
+from etsched.model.site import Basis, Head, Place, Site, Station, TurfGroup, WateringRules, WaterPrice
 
 ZONE = ZoneInfo("America/New_York")
 MONDAY = date(2026, 7, 13)
@@ -191,6 +192,13 @@ def sample_week(units: str = "us") -> WeekPlan:
             MinutesRange(4, 64, 64, 64, "", "", ""),
         ),
     )
+
+
+def priced(plan: WeekPlan) -> WeekPlan:
+    """The same week at 2 EUR a cubic metre, with one station that cups found uneven and two without cups."""
+    price = WaterPrice(2.0, "EUR", "2 EUR/m³")
+    savings = (Saving(1, 0.42, 0.55, 300.0), Saving(4, None, 0.70, None), Saving(7, None, 0.55, None))
+    return replace(plan, site=replace(plan.site, water_price=price), savings=savings)
 
 
 def renamed(plan: WeekPlan, text: str) -> WeekPlan:

@@ -1,11 +1,13 @@
 """A week's document read back gives the plan it was written from, so that every report of it is the same."""
 
 import json
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from etsched.errors import PlanRefused
+from etsched.model.site import WaterPrice
 from etsched.reports.kept_plan import plan_from
 from etsched.reports.week_csv import week_csv
 from etsched.reports.week_json import week_json
@@ -32,6 +34,19 @@ def demo(root):
 def test_every_report_of_the_plan_read_back_is_the_same(demo, report):
     again = plan_from(json.loads(week_json(demo)), demo.site)
     assert report(again) == report(demo)
+
+
+def test_the_price_is_the_one_that_the_plan_was_made_with(demo):
+    later = replace(demo.site, water_price=WaterPrice(9.0, "EUR", "9 EUR/m³"))
+    again = plan_from(json.loads(week_json(demo)), later)
+    assert again.site.water_price == demo.site.water_price
+    assert week_page(again) == week_page(demo)
+
+
+def test_a_document_from_before_prices_has_no_cost(demo):
+    week = json.loads(week_json(demo))
+    del week["water_price"], week["savings"]
+    assert plan_from(week, demo.site).site.water_price is None
 
 
 def test_a_document_of_a_station_that_is_gone_is_refused(demo):

@@ -7,11 +7,11 @@ import pytest
 from etsched.reports.kept_week import nights_for_controller, week_in, why_from
 from etsched.reports.week_json import week_json
 from etsched.reports.why_json import why_json
-from tests.reports.sample_week import sample_week
+from tests.reports.sample_week import priced, sample_week
 
 
 def document(system):
-    return json.loads(week_json(sample_week(), system))
+    return json.loads(week_json(priced(sample_week()), system))
 
 
 # Sentences and wall-clock texts stay as their first reader reads them.

@@ -7,11 +7,13 @@ from collections import Counter
 
 import pytest
 
+from etsched.cli.screen import show_week
+from etsched.reports.kept_plan import plan_from
 from etsched.reports.week_csv import week_csv
 from etsched.reports.week_json import week_json
 from etsched.reports.week_page import week_page
 from etsched.tables.week import week_table
-from tests.reports.sample_week import sample_week
+from tests.reports.sample_week import priced, sample_week
 from tests.reports.test_week_page import Page
 
 
@@ -49,3 +51,57 @@ def test_minutes_add_up_everywhere():
     assert sum(int(row["minutes"]) for row in lines) == document["totals"]["minutes"] == 160
     assert sum(night["minutes"] for night in document["nights"]) == 160
     assert "Valve minutes 160" in Page(week_page(plan)).text
+
+
+# By hand, at 2 EUR a cubic metre: 40 min at 40 L/min, 56 min at 20 L/min.
+COSTS = {1: "3.20", 7: "2.24"}
+
+
+@pytest.mark.parametrize("kept", [False, True])
+def test_costs_on_page_csv_json_and_terminal(kept, capsys):
+    plan = priced(sample_week("metric"))
+    if kept:
+        plan = plan_from(json.loads(week_json(plan)), sample_week().site)
+    lines = {int(row["terminal"]): row for row in csv.DictReader(io.StringIO(week_csv(plan)))}
+    document = json.loads(week_json(plan))
+    stations = {each["terminal"]: each for each in document["stations"]}
+    page = Page(week_page(plan)).text
+    show_week(plan, None)
+    screen = capsys.readouterr().out
+    for terminal, cost in COSTS.items():
+        area = stations[terminal]["area"]
+        assert lines[terminal]["week_cost_EUR"] == cost
+        assert stations[terminal]["cost"] == f"{cost} EUR"
+        assert f"{terminal} {area} {stations[terminal]['volume']} {cost} EUR" in page
+        assert any(area in line and line.rstrip().endswith(f" {cost}") for line in screen.splitlines())
+    assert document["totals"]["cost_money"] == pytest.approx(5.44)
+    assert document["totals"]["cost"] == "at least 5.44 EUR"
+    assert "at least 2,720 L (flow of 1 station not known) at least 5.44 EUR" in page
+    assert "at least 2,720 L (flow of 1 station not known), at least 5.44 EUR" in screen
+    assert all("Cost at 2 EUR/m³, the price of water in the site file." in text for text in (page, screen))
+
+
+def test_savings_on_page_json_and_terminal(capsys):
+    plan = priced(sample_week("metric"))
+    page = Page(week_page(plan)).text
+    show_week(plan, None)
+    screen = " ".join(capsys.readouterr().out.split())
+    saving = json.loads(week_json(plan))["savings"]
+    assert (saving[0]["saved"], saving[0]["cost"]) == ("300 L", "0.60 EUR")
+    assert (saving[1]["saved"], saving[1]["cost"]) == ("not known until cups are set", None)
+    for text in (page, screen):
+        assert "1 Front lawn 42% → 55% 300 L 0.60 EUR" in text
+        assert "Not known until cups are set, for 2 stations: 4, 7." in text
+
+
+def test_without_a_price_no_cost_is_shown_and_each_says_how_to_state_one(capsys):
+    plan = sample_week()
+    document = json.loads(week_json(plan))
+    assert document["water_price"] is None
+    assert {each["cost"] for each in (*document["stations"], document["totals"])} == {None}
+    assert "cost" not in week_csv(plan).splitlines()[0]
+    page = Page(week_page(plan)).text
+    show_week(plan, None)
+    for text in (page, " ".join(capsys.readouterr().out.split())):
+        assert 'price = "4.10 USD/kgal"' in text
+        assert text.lower().count("cost") == 2  # in that sentence alone

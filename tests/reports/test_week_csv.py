@@ -7,7 +7,7 @@ import pytest
 
 from etsched.days import night
 from etsched.reports.week_csv import guarded, week_csv
-from tests.reports.sample_week import ZONE, renamed, sample_week
+from tests.reports.sample_week import ZONE, priced, renamed, sample_week
 
 
 def read(text):
@@ -17,9 +17,23 @@ def read(text):
 def test_header_names_the_units():
     assert week_csv(sample_week()).splitlines()[0] == (
         "night_opens_on,serves,terminal,plan_number,area,state,starts_local,cycles_min,least_soak_min,minutes,"
-        "depth_in,volume_gal,week_minutes,week_depth_in,missing_min,mark,remark,weather_credit"
+        "depth_in,volume_gal,week_minutes,week_depth_in,week_volume_gal,missing_min,mark,remark,weather_credit"
     )
     assert "depth_mm,volume_L" in week_csv(sample_week(), "metric").splitlines()[0]
+
+
+def test_costs_have_columns_where_a_price_is_stated():
+    """At 2 EUR a cubic metre: station 1 takes 960 L and 640 L, 7 takes 680 L and 440 L; the flow of 4 is not known."""
+    rows = read(week_csv(priced(sample_week()), "metric"))
+    told = [(row["terminal"], row["cost_EUR"], row["week_volume_L"], row["week_cost_EUR"]) for row in rows]
+    assert told[:5] == [
+        ("1", "1.92", "1600", "3.20"),
+        ("4", "", "", ""),
+        ("7", "1.36", "1120", "2.24"),
+        ("12", "", "0", "0.00"),
+        ("15", "", "0", "0.00"),
+    ]
+    assert [each[1] for each in told[5:]] == ["1.28", "", "0.88", "", ""]
 
 
 def test_lines_end_as_the_standard_says():
@@ -52,6 +66,7 @@ def test_cells():
         "volume_gal": "254",  # 960 L
         "week_minutes": "40",
         "week_depth_in": "1.00",
+        "week_volume_gal": "423",  # 40 min at 40 L/min
         "missing_min": "0",
         "mark": "*",
         "remark": "guessed: root depth",

@@ -10,6 +10,7 @@ import pytest
 from etsched.model.finding import Repair
 from etsched.model.plan import Run
 from etsched.model.recovery import Feed
+from etsched.model.site import WaterPrice
 from etsched.model.visit import AreaSeen, CupTest, MeterReading, StationRun
 from etsched.planning.return_visit import Cause
 from etsched.tables.visit import visit_table
@@ -152,9 +153,12 @@ def repaired(**over):
     values = {
         "terminal": 2, "what": ("raise it",), "found_fraction": 0.4, "repaired_fraction": 0.55,
         "minutes_found_min": 117, "minutes_repaired_min": 104, "volume_saved_l": 378.5411784,
-        "driest_quarter_mm": 12.7, "reckoning": "reckoned",
+        "measured": True, "driest_quarter_mm": 12.7, "reckoning": "reckoned",
     }  # fmt: skip
-    return visit_table(replace(first_outcome(), repairs=(Repair(**(values | over)),))).repairs[0]
+    price = over.pop("price", None)
+    outcome = first_outcome()
+    outcome = replace(outcome, found=replace(outcome.found, water_price=price))
+    return visit_table(replace(outcome, repairs=(Repair(**(values | over)),))).repairs[0]
 
 
 def test_repairs_with_their_numbers():
@@ -165,10 +169,24 @@ def test_repairs_with_their_numbers():
 
 
 @pytest.mark.parametrize(
-    ("saved_l", "said"), [(-378.5411784, "100 gal more"), (0.1, "the same"), (-0.1, "the same"), (None, "—")]
+    ("saved_l", "said"),
+    [(-378.5411784, "100 gal more"), (0.1, "the same"), (-0.1, "the same"), (None, "not known: no flow")],
 )
 def test_repairs_that_take_more_water_say_so(saved_l, said):
     assert repaired(volume_saved_l=saved_l).water == said
+
+
+def test_repairs_tell_what_they_save_of_the_cost():
+    """By hand: 100 gal are 0.3785411784 m³, at 2 EUR each."""
+    price = WaterPrice(2.0, "EUR", "2 EUR/m³")
+    assert repaired(price=price).water == "100 gal, 0.76 EUR less"
+    assert repaired(price=price, volume_saved_l=-378.5411784).water == "100 gal, 0.76 EUR more"
+    assert repaired(price=price).saved_cost.value == pytest.approx(0.7570823568)
+    assert repaired().saved_cost is None
+
+
+def test_without_cups_nobody_knows_what_a_repair_saves():
+    assert repaired(measured=False, volume_saved_l=None).water == "not known until cups are set"
 
 
 def test_the_chart_for_the_door():

@@ -241,6 +241,24 @@ def test_page_csv_and_json_show_the_same_minutes(people):
     assert sum(on_page.values()) > 0
 
 
+def test_page_csv_and_json_show_the_same_cost(people):
+    client = let_in(people, "mia")
+    page = html.unescape(client.get("/sites/grange").text)
+    rows = re.findall(r"<tr>(.*?)</tr>", page.split("what it costs</h2>")[1].split("</section>")[0], re.DOTALL)
+    cost = re.compile(r'data-name="Cost">([^<]+)<')
+    on_page = {int(m[1]): cost.search(row)[1] for row in rows if (m := re.search(r'class="valve">(\d+)<', row))}
+    lines = csv.DictReader(io.StringIO(client.get("/sites/grange/week.csv").text))
+    in_csv = {int(line["terminal"]): f"{line['week_cost_USD']} USD" for line in lines if int(line["week_minutes"])}
+    week = json.loads(client.get("/sites/grange/week.json").text)
+    in_json = {row["terminal"]: row["cost"] for row in week["stations"] if row["minutes"]}
+    assert on_page == in_csv == in_json
+    assert len(on_page) > 10
+    # 5.20 USD a thousand gallons, 3785.411784 L.
+    assert week["totals"]["cost_money"] == pytest.approx(5.20 * week["totals"]["volume_l"] / 3785.411784)
+    assert cost.search(rows[-1])[1] == week["totals"]["cost"]
+    assert page.count(week["totals"]["cost"]) == 2  # the head of the page and the sum of the table
+
+
 def test_downloads_say_what_they_are(people):
     client = let_in(people, "mia")
     kinds = {kind: client.get(f"/sites/grange/week.{kind}") for kind in ("csv", "json", "ics")}
