@@ -29,6 +29,11 @@ PAGES = {
     "station_water": "/sites/grange/water/1",
     "why": "/sites/grange/why/1",
     "door": "/sites/grange/door",
+    "heat": "/sites/grange/heat",
+    "visit": "/sites/grange/visit",
+    "visit_recorded": "/sites/grange/visits/{visit}",
+    "visit_sheet": "/sites/grange/visits/{visit}/sheet",
+    "sign_in": "/sign-in",
 }
 
 
@@ -66,6 +71,7 @@ def main():
     from etsched.stores.database import Database
     from etsched.usecases.access import make_user
     from etsched.usecases.properties import put_site
+    from etsched.usecases.record_visit import record_visit
     from etsched.web.app import make_app
     from tests.web.conftest import WIDE, planned, served
 
@@ -80,8 +86,9 @@ def main():
         make_user(database, service.clock.now(), "ada", PASSWORD, Role.ADMIN, None)
         client = TestClient(make_app(service, WIDE), base_url="http://localhost")
         client.post("/sign-in", data={"name": "ada", "password": PASSWORD})
+        visit = record_visit(service, "grange", (ROOT / "demo" / "visit-1.toml").read_text("utf-8"), "bench").visit
         for name, path in PAGES.items():
-            times = [asked_ms(client, path) for _ in range(ROUNDS)]
+            times = [asked_ms(client, path.format(visit=visit)) for _ in range(ROUNDS)]
             print(f"figure page_{name}_ms {median(each for each, _ in times):.0f} ms")
             print(f"figure page_{name}_kb {first_view_bytes(client, times[0][1]) / 1000:.0f} kB")
         add_properties(service, plan)
