@@ -120,6 +120,10 @@ class ClaimLost(EtschedError):
     """Somebody else took a job over while it was being done; what was done is thrown away."""
 
 
+class Stopping(EtschedError):
+    """The program is to stop, so what was being asked outside is given up; nothing is known of how it would end."""
+
+
 class FeedFailed(EtschedError):
     """A weather feed gave nothing that can be used, however often it was asked."""
 

@@ -43,7 +43,7 @@ class Chores:
         self._thread.start()
 
     def stop(self) -> None:
-        """End after the chore that is being done."""
+        """End after the chore that is being done: one event on its way, no more."""
         self._ending.set()
         self._thread.join()
 
@@ -54,7 +54,7 @@ class Chores:
             self._ending.wait(_LOOK_S)
 
     def _deliver(self) -> None:
-        deliver_due(self._service.database, self._service.clock.now(), self._send)
+        deliver_due(self._service.database, self._service.clock.now(), self._send, stopping=self._ending.is_set)
 
     def _forget(self) -> None:
         """Once a day, and not again before the next one where it failed."""

@@ -35,7 +35,8 @@ def service_of(settings: Settings, clock: Clock | None = None) -> Iterator[Servi
     with opened(settings) as database:
         migrate.check(database)
         clock = clock or WallClock()
-        yield Service(database, clock, weather_from_feeds(gateway(settings, clock)), settings)
+        parts = gateway(settings, clock)
+        yield Service(database, clock, weather_from_feeds(parts), settings, parts.client.give_up)
 
 
 def opened(settings: Settings) -> Database:

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import time
-from concurrent.futures import Future
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import replace
 from datetime import UTC, datetime
 from http.client import HTTPException
 from queue import Empty
 from threading import Lock, Thread
-from typing import TYPE_CHECKING, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 from urllib.parse import urljoin
 
 import requests
 from urllib3.exceptions import HTTPError
 
 from etsched import __version__
-from etsched.errors import FeedFailed, FeedRefused
+from etsched.errors import FeedFailed, FeedRefused, Stopping
 from etsched.http_client.body import read_body
 from etsched.http_client.hosts import Host, origin_of
 from etsched.http_client.reasons import plain, reason_of, said_in, status_text
@@ -66,6 +66,7 @@ class HttpClient:
         self._clock, self._sleep, self._now = clock, sleep, now
         self._hosts: dict[tuple[str, str, int], Host] = {}
         self._lock = Lock()
+        self._given_up: Future[None] = Future()
 
     def get(
         self, request: Request, validate: Callable[[RawBody], T], *, known: RawBody | None = None
@@ -95,6 +96,8 @@ class HttpClient:
             Where asking again would be useless.
         FeedFailed
             Where no try came to anything; one sentence names the host, the reason and the number of tries.
+        Stopping
+            Where `give_up` was called.
         """
         keep_out_of_logs(request.secret_params)
         if known is not None and known.url != address(request):
@@ -111,6 +114,12 @@ class HttpClient:
             if final:
                 raise kind(_sentence(host.name, said, tries.made, request))
             tries.failure = said
+
+    def give_up(self) -> None:
+        """Wait for nothing more that is being asked, and ask nothing any more, since the program is to stop."""
+        with self._lock:
+            if not self._given_up.done():
+                self._given_up.set_result(None)
 
     def close(self) -> None:
         """Close the connections that are kept open."""
@@ -151,11 +160,15 @@ class HttpClient:
                 answer.set_exception(error)
 
         patience = tries.left_s()
-        Thread(target=ask, name=f"asking {tries.host.name}", daemon=True).start()
-        try:
-            return answer.result(patience)
-        except TimeoutError:
-            raise tries.time_up() from None
+        if not self._given_up.done():
+            Thread(target=ask, name=f"asking {tries.host.name}", daemon=True).start()
+            either: tuple[Future[Any], ...] = (answer, self._given_up)
+            wait(either, patience, FIRST_COMPLETED)
+        if self._given_up.done():
+            raise Stopping(f"{tries.host.name} is not asked to the end, since the program is to stop")
+        if not answer.done():
+            raise tries.time_up()
+        return answer.result()
 
     def _ask(self, request: Request, known: RawBody | None, tries: Tries) -> RawBody:
         try:

@@ -99,6 +99,15 @@ def finish(writing: Connection, held: Claim, now: datetime, state: JobState, not
         raise ClaimLost(f"{what.job} of {what.site} for {what.day} was taken over; nothing of this try is kept")
 
 
+def give_back(writing: Connection, held: Claim, now: datetime) -> None:
+    """Leave a claim as if it had not been tried, to whoever comes next; nothing where somebody has it since."""
+    writing.execute(
+        sa.update(job_runs)
+        .where(_is(held.period), job_runs.c.fence == held.fence, job_runs.c.state == JobState.RUNNING.value)
+        .values(leased_until=now, tries=held.tries - 1)
+    )
+
+
 def skip(writing: Connection, period: Period, worker: str, now: datetime, note: str) -> None:
     """Write down that a period is passed over for good, where nobody has begun it."""
     known = writing.execute(sa.select(job_runs.c.state).where(_is(period))).first()

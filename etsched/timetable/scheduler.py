@@ -27,7 +27,7 @@ class Scheduler:
         from apscheduler.schedulers.background import BackgroundScheduler  # type: ignore[import-untyped]
 
         self._stopping = Event()
-        self._after_tick = after_tick
+        self._after_tick, self._stop_asking = after_tick, service.stop_asking
         self._ticker = Ticker(service, worker_name(), service.settings.jobs)
         self._every_s = service.settings.jobs.tick_s
         self._clockwork = BackgroundScheduler(timezone="UTC")
@@ -49,8 +49,9 @@ class Scheduler:
         self._clockwork.start()
 
     def stop(self) -> None:
-        """Let the period that is being done end, and begin no other."""
+        """Let the period that is being done end, and begin no other; a fetch is given up and left to the next start."""
         self._stopping.set()
+        self._stop_asking()
         self._clockwork.shutdown(wait=True)
 
     def _work(self) -> None:

@@ -8,7 +8,7 @@ from datetime import time
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from etsched.errors import ClaimLost, EtschedError, NightBegun, SiteRefused
+from etsched.errors import ClaimLost, EtschedError, NightBegun, SiteRefused, Stopping
 from etsched.model.service import JobState
 from etsched.stores import job_runs, sites
 from etsched.timetable import due
@@ -126,6 +126,10 @@ class Ticker:
             self._do(claim, each.passed)
         except ClaimLost as error:
             _log.warning("%s", error)
+        except Stopping as error:
+            _log.info("%s of %s is left to the next start: %s", each.period.job, each.period.site, error)
+            with database.writing() as writing:
+                job_runs.give_back(writing, claim, self._service.clock.now())
         except Exception as error:
             self._failed_fetches += is_fetch
             self._end_failed(claim, error)

@@ -61,15 +61,20 @@ def announce(writing: Connection, now: datetime, site: str, kind: str, body: Map
 
 
 def deliver_due(
-    database: Database, now: datetime, send: Send, *, seconds: Callable[[], float] = time.monotonic
+    database: Database,
+    now: datetime,
+    send: Send,
+    *,
+    seconds: Callable[[], float] = time.monotonic,
+    stopping: Callable[[], bool] = lambda: False,
 ) -> int:
     """Send what is due, the oldest first; gives how many were taken by their receivers.
 
     A receiver that fails is not tried again in this pass, so that it holds the others up once and no longer. What a
-    pass has no time for is left to the next one, since its `now` grows old.
+    pass has no time for is left to the next one, since its `now` grows old; one that is to stop begins no other try.
     """
     delivered_count, failing, ends = 0, set[str](), seconds() + _PASS_S
-    while seconds() < ends and (taken := _take(database, now, failing)) is not None:
+    while not stopping() and seconds() < ends and (taken := _take(database, now, failing)) is not None:
         webhook, event = taken
         answer, took = _sent(send, webhook, event, now)
         with database.writing() as writing:

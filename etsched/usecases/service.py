@@ -16,9 +16,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Service:
-    """The service as its use cases see it; `weather_of` asks the feeds of a site's chain anew."""
+    """The service as its use cases see it.
+
+    `weather_of` asks the feeds of a site's chain anew; `stop_asking` makes it raise Stopping from now on, in the middle
+    of a question too.
+    """
 
     database: Database
     clock: Clock
     weather_of: Callable[[Site], Weather]
     settings: Settings
+    stop_asking: Callable[[], None] = lambda: None

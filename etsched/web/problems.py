@@ -68,6 +68,7 @@ _OF_ERRORS: tuple[tuple[type[errors.EtschedError], Kind], ...] = (
     (errors.ClaimLost, CONFLICT),
     (errors.StoreRefused, UNAVAILABLE),
     (errors.FeedFailed, UNAVAILABLE),
+    (errors.Stopping, UNAVAILABLE),
     (errors.OutputRefused, UNAVAILABLE),
     (errors.WebhookFailed, INPUT_REFUSED),
 )

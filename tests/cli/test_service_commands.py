@@ -279,6 +279,9 @@ def test_it_answers_and_stops_when_told(ready, how):
     said = [line["message"] for line in log]
     assert f"serving on http://127.0.0.1:{ready.port}, with jobs" in said
     assert said[-1] == "stopped"
+    # It may be asking its dead feeds, each of them again and again: a stop does not wait for that.
+    ended, told = (datetime.fromisoformat(log[said.index(words)]["at"]) for words in ("stopped", "stopping"))
+    assert ended - told < timedelta(seconds=8)
     assert key not in str(log)
 
 

@@ -9,11 +9,11 @@ from email.utils import formatdate
 
 import pytest
 
-from etsched.errors import FeedFailed
+from etsched.errors import FeedFailed, Stopping
 from etsched.http_client import ClientLimits, HttpClient, Request
 
 from .conftest import Clock
-from .scripted_server import answer, drip, serving
+from .scripted_server import Step, answer, drip, hang, serving
 
 LIMITS = ClientLimits(deadline_s=60.0, interval_s=0.0, backoff_s=1.0)
 BUSY = "429 Too Many Requests"
@@ -111,6 +111,33 @@ def test_what_hangs_keeps_its_place_and_nobody_waits_for_it_for_ever() -> None:
         assert len(server.heads) == 1
     assert told[0] == "127.0.0.1: no whole answer came within 0.3 s (asked once)"
     assert told[1].endswith("(never asked)")
+
+
+@pytest.mark.parametrize("step", [hang, answer(status=BUSY, Retry_After="30")], ids=["answer", "pause"])
+def test_a_client_that_gives_up_ends_what_it_waits_for_and_asks_nothing_more(step: Step) -> None:
+    """In the middle of an answer that hangs, in the pause before the next try, and before a question is asked."""
+    told: list[Exception] = []
+
+    def ask() -> None:
+        try:
+            client.get(Request(server.url), lambda raw: raw)
+        except Exception as error:
+            told.append(error)
+
+    with serving(step) as server, HttpClient(ClientLimits()) as client:
+        asking = threading.Thread(target=ask)
+        asking.start()
+        while not server.heads:
+            time.sleep(0.01)
+        begun = time.monotonic()
+        client.give_up()
+        client.give_up()
+        asking.join(10)
+        assert time.monotonic() - begun < 5.0  # the host would be waited for 20 or 30 s
+        with pytest.raises(Stopping, match="since the program is to stop"):
+            client.get(Request(server.url), lambda raw: raw)
+        assert len(server.heads) == 1
+    assert [type(error) for error in told] == [Stopping]
 
 
 def _fails(client: HttpClient, url: str) -> str:

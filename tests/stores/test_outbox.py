@@ -141,6 +141,14 @@ def test_one_dead_receiver_is_asked_once_a_pass_and_holds_nobody_up(hooked):
     assert sorted(asked) == ["otherby", "quillmere"]
 
 
+def test_a_pass_that_is_to_stop_begins_no_other_try(hooked):
+    for revision in range(3):
+        announce(hooked, revision=revision)
+    takes = Takes()
+    assert outbox.deliver_due(hooked, NOW, takes, stopping=lambda: len(takes.sent) == 1) == 1
+    assert outbox.deliver_due(hooked, NOW, takes) == 2
+
+
 def test_a_pass_ends_before_what_it_took_may_be_taken_again(hooked):
     for revision in range(8):
         announce(hooked, revision=revision)

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 import sqlalchemy as sa
 
-from etsched.errors import FeedFailed
+from etsched.errors import FeedFailed, Stopping
 from etsched.model.service import JobState
 from etsched.stores import job_runs, plans
 from etsched.stores.database import Database
@@ -242,6 +242,19 @@ def test_a_job_that_kills_its_process_again_and_again_is_given_up_and_told(datab
     closed = {row["period"]: row for row in rows(database) if row["job"] == due.CLOSE_DAY}
     assert (closed[day(2)]["state"], closed[day(2)]["tries"]) == ("done", 1)
     assert kept_plans(database)[-1]["first_day"] == day(4)
+
+
+def test_a_fetch_that_a_stop_gives_up_is_made_at_the_next_start_as_if_it_had_not_been_tried(database):
+    service = service_on(database)
+    put(service)
+    service.clock.set(day(1), time(16, 31))
+    service.weather_of.fails = lambda site: Stopping("the program is to stop")
+    for _ in range(job_runs.MOST_TRIES + 2):  # so many restarts are no failures
+        Ticker(service, "stopped", TIMES).tick()
+    service.weather_of.fails = None
+    Ticker(service, "started again", TIMES).tick()
+    (row,) = (row for row in rows(database) if row["job"] == due.REFRESH_EVENING)
+    assert (row["state"], row["tries"], row["worker"]) == ("done", 1, "started again")
 
 
 def test_after_a_week_down_days_are_closed_in_order(database):
