@@ -27,7 +27,10 @@ class Receiver(BaseHTTPRequestHandler):
     """Writes down what comes and answers as it is told."""
 
     def do_POST(self):
-        body = self.rfile.read(int(self.headers["Content-Length"]))
+        length = int(self.headers["Content-Length"])
+        body = self.rfile.read(length)
+        if len(body) < length:  # its sender died in the middle, so that nothing has come
+            return
         self.server.came.append((self.path, dict(self.headers), body))
         self.server.answer(self)
 
