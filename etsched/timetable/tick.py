@@ -101,9 +101,9 @@ class Ticker:
         now = self._service.clock.now()
         wall = _wall(kept)
         with self._service.database.reading() as reading:
-            begun = sites.kept_since(reading, kept.site) or now
-            last = [(job, job_runs.last_period(reading, kept.site, job)) for job in due.JOBS]
-        next_days = due.after_last(wall, begun, last)
+            last = job_runs.last_periods(reading, kept.site, due.JOBS)
+            begun = None if all(last.values()) else sites.kept_since(reading, kept.site)
+        next_days = due.after_last(wall, begun or now, last.items())
         again = [
             due.Due(period, now, due.passed(period.job, period.day, wall, self._times, now)) for period in left
         ]
