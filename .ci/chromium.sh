@@ -16,6 +16,6 @@ install_chromium() {
     [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null || return 1
     say "Chromium is missing; as root, installing it with apt-get."
     apt-get update -qq >&2 || say "apt-get update failed; trying with the lists that are there."
-    DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends chromium >&2 || return 1
+    DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends chromium fonts-liberation >&2 || return 1
     [ -x /usr/bin/chromium ]
 }

@@ -10,7 +10,7 @@ from etsched.reports.week_page import week_page
 from etsched.tables.week import State
 from tests.reports.sample_week import large_week, renamed, sample_week
 
-VOID = {"meta", "br"}
+VOID = {"meta", "br", "input"}
 
 
 class Page(HTMLParser):
