@@ -17,8 +17,10 @@ from etsched.errors import PlanRefused
 from etsched.model.light_runs import LightDay, LightRun
 from etsched.model.plan import (
     Assumption,
+    BooksBefore,
     Cycle,
     DayWeather,
+    DepletionRange,
     MinutesRange,
     NightPlan,
     Remedy,
@@ -65,6 +67,9 @@ def plan_from(week: Json, site: Site) -> WeekPlan:
         rests=tuple(_rest(each, cast("UnitSystem", week["units"])) for each in week["rests"]),
         ranges=tuple(_range(row) for row in week["stations"] if row["likely"] is not None),
         bound=None if week["bound"] is None else WeekBound(**week["bound"]),
+        before=_days_before(week.get("before", {"weather": (), "books": ()})),
+        # Documents of earlier versions have none.
+        depletion_ranges=tuple(_likely(each) for each in week.get("likely_depletion", ())),
         remedies=tuple(Remedy(**each) for each in week["remedies"]),
         savings=tuple(_saving(row) for row in week.get("savings", ())),
     )
@@ -91,9 +96,7 @@ def _site(week: Json, site: Site) -> Site:
 
 
 def _station(row: Json, known: Station) -> Station:
-    return replace(
-        known, area=row["area"], plan_number=row["plan_number"] or None, blocked=row["blocked"] or None
-    )
+    return replace(known, area=row["area"], plan_number=row["plan_number"] or None, blocked=row["blocked"] or None)
 
 
 def _day(row: Json) -> DayWeather:
@@ -142,6 +145,14 @@ def _step(row: Json) -> Step:
 
 def _book(row: Json) -> StationDay:
     return StationDay(**{**{each.name: row[each.name] for each in fields(StationDay)}, "day": _date(row["day"])})
+
+
+def _days_before(row: Json) -> BooksBefore:
+    return BooksBefore(tuple(_day(each) for each in row["weather"]), tuple(_book(each) for each in row["books"]))
+
+
+def _likely(row: Json) -> DepletionRange:
+    return DepletionRange(**{**row, "day": _date(row["day"])})
 
 
 def _date(text: str) -> date:

@@ -57,6 +57,8 @@ def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
             "applied": _applied(plan),
             "water_end": encode.water(plan.end),
             "books": [encode.books(line) for line in plan.books],
+            **_before(plan),
+            "likely_depletion": [{**asdict(each), "day": each.day.isoformat()} for each in plan.depletion_ranges],
             "assumptions": [assumption(each, read) for each in plan.assumptions],
             "notes": list(plan.notes),
             "weather_credits": list(plan.attributions),
@@ -76,6 +78,14 @@ def _savings(plan: WeekPlan, system: UnitSystem) -> list[dict[str, Any]]:
         }
         for each in plan.savings
     ]
+
+
+def _before(plan: WeekPlan) -> dict[str, Any]:
+    """Write the days before as far as their books are known; nothing at all where none is."""
+    if not plan.before.books:
+        return {}
+    days, books = (_day(day) for day in plan.before.days), (encode.books(line) for line in plan.before.books)
+    return {"before": {"weather": list(days), "books": list(books)}}
 
 
 def rest(each: Rest, system: UnitSystem) -> dict[str, Any]:

@@ -54,14 +54,30 @@ def latest_balance(
     if until is not None:
         query = query.where(balances.c.morning <= until)
     row = reading.execute(query).mappings().first()
-    if row is None:
-        return None
+    return None if row is None else _balance(row)
+
+
+def balances_between(
+    reading: Connection, site: str, supposing: Supposing, first: date, last: date
+) -> list[KeptBalance]:
+    """Give the mornings' water that is kept between two days, both included, in order."""
+    query = (
+        sa.select(balances)
+        .where(
+            balances.c.site == site, balances.c.supposing == supposing.value, balances.c.morning.between(first, last)
+        )
+        .order_by(balances.c.morning)
+    )
+    return [_balance(row) for row in reading.execute(query).mappings()]
+
+
+def _balance(row: sa.RowMapping) -> KeptBalance:
     document = json.loads(row["document"])
     by_terminal = (
         {int(terminal): tuple(layers) for terminal, layers in document[name].items()}
         for name in ("deficit_mm", "thickness_mm")
     )
-    return KeptBalance(site, supposing, WaterState(row["morning"], *by_terminal), row["at"])
+    return KeptBalance(row["site"], Supposing(row["supposing"]), WaterState(row["morning"], *by_terminal), row["at"])
 
 
 def forget_balances(writing: Connection, site: str, after: date) -> None:

@@ -139,10 +139,15 @@ def _fitted(books: Books, site: Site, base: WaterState | None) -> WaterState | N
 
 
 def drier(one_mm: NDArray[np.float64], other_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Give, station by station, the drier of two deficits by layer (S, L): by the roots, then by all layers."""
+    """Give, station by station, the drier of two deficits by layer (S, L)."""
+    return np.where(is_drier(one_mm, other_mm)[:, None], other_mm, one_mm)
+
+
+def is_drier(one_mm: NDArray[np.float64], other_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Say of each station whether the other deficit by layer (S, L) is drier: by the roots, then by all layers."""
     roots = other_mm[:, 0] - one_mm[:, 0]
-    other = (roots > 0.0) | ((roots == 0.0) & (other_mm.sum(axis=1) > one_mm.sum(axis=1)))
-    return np.where(other[:, None], other_mm, one_mm)
+    other: NDArray[np.bool_] = (roots > 0.0) | ((roots == 0.0) & (other_mm.sum(axis=1) > one_mm.sum(axis=1)))
+    return other
 
 
 def still(books: Books, writing: Connection) -> None:

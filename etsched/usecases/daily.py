@@ -24,8 +24,9 @@ from etsched.planning.week import Earlier, plan_week
 from etsched.reports.week_json import week_json
 from etsched.stores import job_runs, plans, trail, water
 from etsched.usecases import outbox
-from etsched.usecases.books import drier, morning_of, read_books, still
+from etsched.usecases.books import drier, is_drier, morning_of, read_books, still
 from etsched.usecases.controller import NOBODY_SAID, SILENT, tell_silence
+from etsched.usecases.days_before import days_before
 from etsched.usecases.properties import get_site, site_of
 from etsched.usecases.what_ran import night_seen, window_of
 
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
     from etsched.model.plan import WaterState, WeekPlan
     from etsched.model.service import Claim, NightSeen
     from etsched.model.site import Site, Station
-    from etsched.usecases.books import Books
+    from etsched.usecases.books import Books, Morning
     from etsched.usecases.service import Service
 
 # Weather older than this is told on the plan: both of a day's fetches must have failed (common practice, no source).
@@ -150,7 +151,7 @@ def _made(service: Service, key: str, first_day: date) -> _Made:
             f"the window of {day_text(window.opens_on)} is open already, and what runs in it is not changed any more; "
             "plan again when it has closed"
         )
-    document = week_json(_week(books, first_day, now))
+    document = week_json(_week(service, books, first_day, now))
     digest = hashlib.sha256(document.encode()).hexdigest()
     return _Made(books, KeptPlan(key, 0, first_day, now, window.closes, document, digest))
 
@@ -175,7 +176,7 @@ def _keep(writing: Connection, made: _Made) -> KeptPlan:
     return plan
 
 
-def _week(books: Books, first_day: date, now: datetime) -> WeekPlan:
+def _week(service: Service, books: Books, first_day: date, now: datetime) -> WeekPlan:
     """Plan from the drier of both suppositions; where they differ, tonight brings no more than one refill."""
     reported, planned = (morning_of(books, each, first_day) for each in (Supposing.REPORTED, Supposing.PLANNED))
     deficit = drier(reported.deficit_mm, planned.deficit_mm)
@@ -187,7 +188,18 @@ def _week(books: Books, first_day: date, now: datetime) -> WeekPlan:
     if unsure and (most := _one_refill(plan)):
         stations = tuple(_at_most(station, most) for station in reported.site.stations)
         plan = _planned(replace(reported.site, stations=stations), books, first_day, earlier)
-    return replace(plan, notes=(*_notes(books, now, unsure=unsure), *plan.notes))
+    before = days_before(service, books, reported, _by_supposing(reported, planned))
+    return replace(plan, notes=(*_notes(books, now, unsure=unsure), *plan.notes), before=before)
+
+
+def _by_supposing(reported: Morning, planned: Morning) -> dict[Supposing, frozenset[int]]:
+    """Say which stations the plan takes by which supposition, by terminal."""
+    drier_as_planned = is_drier(reported.deficit_mm, planned.deficit_mm)
+    terminals = reported.outlook.ground.terminal
+    return {
+        Supposing.REPORTED: frozenset(terminals[~drier_as_planned].tolist()),
+        Supposing.PLANNED: frozenset(terminals[drier_as_planned].tolist()),
+    }
 
 
 def _planned(site: Site, books: Books, first_day: date, earlier: Earlier) -> WeekPlan:

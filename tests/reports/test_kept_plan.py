@@ -2,11 +2,13 @@
 
 import json
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
+from etsched.charts.root_zone import root_zone
 from etsched.errors import PlanRefused
+from etsched.model.plan import BooksBefore
 from etsched.model.site import WaterPrice
 from etsched.reports.kept_plan import plan_from
 from etsched.reports.week_csv import week_csv
@@ -47,6 +49,20 @@ def test_a_document_from_before_prices_has_no_cost(demo):
     week = json.loads(week_json(demo))
     del week["water_price"], week["savings"]
     assert plan_from(week, demo.site).site.water_price is None
+
+
+def test_the_water_picture_of_the_plan_read_back_is_the_same(demo):
+    """With days before it and a range ahead, which the demo's files alone do not give."""
+    shift = timedelta(days=7)
+    before = BooksBefore(
+        tuple(replace(day, day=day.day - shift) for day in demo.days),
+        tuple(replace(line, day=line.day - shift) for line in demo.books),
+    )
+    wider = tuple(replace(each, low_mm=0.5 * each.low_mm, high_mm=2.0 * each.high_mm) for each in demo.depletion_ranges)
+    told = replace(demo, before=before, depletion_ranges=wider)
+    again = plan_from(json.loads(week_json(told)), demo.site)
+    assert (again.before, again.depletion_ranges) == (before, wider)
+    assert root_zone(again, 5) == root_zone(told, 5) != root_zone(demo, 5)
 
 
 def test_a_document_of_a_station_that_is_gone_is_refused(demo):

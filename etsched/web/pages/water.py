@@ -13,8 +13,8 @@ from etsched.charts.root_zone import root_zone
 from etsched.stores.visits import visits_of
 from etsched.tables.books import books_table
 from etsched.tables.figure import plain, reader_system
+from etsched.tables.root_zone import root_zone_table
 from etsched.tables.weather import weather_rows
-from etsched.tables.working import find_station
 from etsched.usecases.kept_plans import week_plan
 from etsched.usecases.properties import get_site
 from etsched.web.pages.security import Asked, Page
@@ -61,9 +61,10 @@ def station(asked: Asked) -> Response:
     name = get_site(asked.service, asked.site).name
     _, plan = week_plan(asked.service, asked.site)
     terminal = terminal_in(asked, plan)
-    rows = [row for row in books_table(plan) if row.terminal == terminal]
-    area = plain(find_station(plan, terminal).area)
-    return asked.page("station_water.html.j2", site=asked.site, name=name, terminal=terminal, area=area, rows=rows)
+    table = root_zone_table(plan, terminal)
+    return asked.page(
+        "station_water.html.j2", site=asked.site, name=name, terminal=terminal, area=table.area, rows=table.rows
+    )
 
 
 def root_zone_picture(asked: Asked) -> Response:
@@ -76,7 +77,7 @@ def root_zone_picture(asked: Asked) -> Response:
 
 
 def _fortnight(plan: WeekPlan) -> list[DayWeather]:
-    return [day for day in plan.days if day.day >= plan.first_day - _BACK]
+    return [day for day in (*plan.before.days, *plan.days) if day.day >= plan.first_day - _BACK]
 
 
 PAGES = (
