@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from .test_commands import DEMO, TODAY, WEATHER, etsched
+from .called import etsched
+from .test_commands import DEMO, TODAY, WEATHER
 
 VISIT = str(DEMO / "visit-1.toml")
 

@@ -10,22 +10,11 @@ from pathlib import Path
 
 import pytest
 
+from .called import etsched
+
 DEMO = Path(__file__).parents[2] / "demo"
 SITE, WEATHER = str(DEMO / "site.toml"), str(DEMO / "weather.csv")
 TODAY = ("--today", "2026-07-13")
-
-
-def etsched(*words, cwd=None, **env):
-    return subprocess.run(
-        [sys.executable, "-m", "etsched", *map(str, words)],
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        cwd=cwd,
-        env=os.environ | {"PYTHONPATH": str(DEMO.parent), "PYTHONWARNINGS": "error"} | env,
-        check=False,
-        timeout=120,
-    )
 
 
 @pytest.fixture(scope="module")

@@ -1,11 +1,11 @@
 """The first of the two commands, as a newcomer runs it; and what the two visits of the demo come to."""
 
 import json
-import os
 import subprocess
-import sys
 
 import pytest
+
+from . import called
 
 
 def test_the_demo_runs_to_its_end(root):
@@ -31,16 +31,7 @@ def test_the_demo_runs_to_its_end(root):
 
 
 def etsched(root, *words):
-    done = subprocess.run(
-        [sys.executable, "-m", "etsched", *map(str, words)],
-        cwd=root,
-        env=os.environ | {"PYTHONPATH": str(root), "PYTHONWARNINGS": "error"},
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-        timeout=120,
-    )
+    done = called.etsched(*words, cwd=root)
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 

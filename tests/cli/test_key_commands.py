@@ -1,8 +1,5 @@
 """`etsched key` and `etsched user` as a person calls them."""
 
-import os
-import subprocess
-import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -15,20 +12,15 @@ from etsched.stores import migrate, sites, trail
 from etsched.stores.database import Database
 from etsched.usecases import access
 
+from . import called
+
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 7, 14, 3, 0, tzinfo=UTC)
 
 
 def etsched(*words, given=b""):
-    done = subprocess.run(
-        [sys.executable, "-m", "etsched", *map(str, words)],
-        capture_output=True,
-        input=given,
-        env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONWARNINGS": "error", "PYTHONUTF8": "1"},
-        check=False,
-        timeout=120,
-    )
-    return done.returncode, done.stdout.decode(), done.stderr.decode()
+    done = called.etsched(*words, given=given)
+    return done.returncode, done.stdout, done.stderr
 
 
 @pytest.fixture

@@ -4,7 +4,8 @@ import json
 
 import pytest
 
-from .test_commands import SITE, TODAY, WEATHER, etsched
+from .called import etsched
+from .test_commands import SITE, TODAY, WEATHER
 
 
 @pytest.fixture(scope="module")

@@ -4,7 +4,8 @@ import json
 from xml.etree import ElementTree
 
 from tests.charts.made_days import panel, texts
-from tests.cli.test_commands import SITE, TODAY, WEATHER, etsched
+from tests.cli.called import etsched
+from tests.cli.test_commands import SITE, TODAY, WEATHER
 
 
 def test_the_picture_goes_to_a_file_and_the_working_to_the_terminal(tmp_path):

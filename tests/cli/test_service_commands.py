@@ -1,7 +1,6 @@
 """The service's commands as a person calls them: from nothing to a running service, and what each refuses."""
 
 import json
-import os
 import shutil
 import signal
 import socket
@@ -19,7 +18,8 @@ import pytest
 
 from etsched.settings import HOSTS
 
-ROOT = Path(__file__).parents[2]
+from .called import ENVIRONMENT, ROOT, etsched
+
 SITE = ROOT / "demo" / "site.toml"
 
 
@@ -31,9 +31,7 @@ class Place:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
         self.file = folder / "data" / "etsched.db"
-        self.environment = os.environ | {
-            "PYTHONPATH": str(ROOT),
-            "PYTHONWARNINGS": "error",
+        self.settings = {
             "XDG_CACHE_HOME": str(folder / "cache"),
             "ETSCHED_DATABASE": f"sqlite:///{self.file}",
             "ETSCHED_BACKUPS_KEPT_IN": str(folder / "backups"),
@@ -43,20 +41,11 @@ class Place:
         # The service asks its feeds by itself: here none of them leads off this machine.
         for feed in (feed for feed, host in HOSTS.items() if host):
             name = feed.upper().replace(" ", "_").replace("-", "_")
-            self.environment[f"ETSCHED_FEED_{name}_BASE_URL"] = "http://127.0.0.1:1"
+            self.settings[f"ETSCHED_FEED_{name}_BASE_URL"] = "http://127.0.0.1:1"
         self.folder = folder
 
     def run(self, *words, **environment):
-        return subprocess.run(
-            [sys.executable, "-m", "etsched", *map(str, words)],
-            capture_output=True,
-            text=True,
-            encoding="utf-8",
-            env=self.environment | environment,
-            cwd=self.folder,
-            check=False,
-            timeout=120,
-        )
+        return etsched(*words, cwd=self.folder, **self.settings | environment)
 
     @contextmanager
     def serving(self, *words):
@@ -65,7 +54,7 @@ class Place:
             [sys.executable, "-m", "etsched", "serve", *words],
             stderr=subprocess.PIPE,
             text=True,
-            env=self.environment,
+            env=ENVIRONMENT | self.settings,
             cwd=self.folder,
         ) as process:
             try:
@@ -216,7 +205,7 @@ def test_config_show_tells_values_and_origins(place):
     assert "ETSCHED_WEB_PROT in the environment is no setting" in done.stderr
     assert "hunter2" not in done.stdout + done.stderr
     (place.folder / "s.toml").write_text("[web]\nport = 0\n", encoding="utf-8")
-    del place.environment["ETSCHED_WEB_PORT"]
+    del place.settings["ETSCHED_WEB_PORT"]
     refused = place.run("config", "show", "--settings", "s.toml")
     assert (refused.returncode, refused.stderr) == (
         3,
