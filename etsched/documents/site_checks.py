@@ -42,7 +42,8 @@ def terminals_once(stations: Iterable[Any]) -> Iterator[Trouble]:
 
 def bans_name_stations(bans: object, stations: Iterable[Any]) -> Iterator[Trouble]:
     """Find terminals of a ban that no station has."""
-    known = {station.get("terminal") for station in stations if isinstance(station, dict)}
+    # A list, as what stands in a file's place of a terminal may be anything, such as a list of its own.
+    known = [station.get("terminal") for station in stations if isinstance(station, dict)]
     for index, ban in enumerate(bans if isinstance(bans, list) else []):
         named = ban.get("stations") if isinstance(ban, dict) else None
         for terminal in named if isinstance(named, list) else []:

@@ -984,6 +984,11 @@ def test_any_table_of_known_keys_is_read_or_refused(entries):
     refused_in_sentences("\n".join(lines))
 
 
+@pytest.mark.parametrize("terminal", ["[]", "{}", "[1]", "1.5", "true"])
+def test_a_ban_beside_a_terminal_that_is_none_is_refused(terminal):
+    refused_in_sentences(f"[[ban]]\nstations = [1]\n[[station]]\nterminal = {terminal}\n")
+
+
 def refused_in_sentences(text: str) -> None:
     try:
         parse_site(text, "site.toml")
