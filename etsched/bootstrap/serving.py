@@ -70,6 +70,12 @@ def _server(service: Service) -> uvicorn.Server:
 
     from etsched.web.app import make_app
 
+    class Server(uvicorn.Server):
+        def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+            """Stop as uvicorn does on a signal; threads of requests that ask feeds would be waited for."""
+            super().handle_exit(sig, frame)
+            service.stop_asking()
+
     web = service.settings.web
     config = uvicorn.Config(
         make_app(service),
@@ -79,7 +85,7 @@ def _server(service: Service) -> uvicorn.Server:
         forwarded_allow_ips=[str(network) for network in web.trusted_proxies],
         timeout_graceful_shutdown=_FINISH_S,
     )
-    return uvicorn.Server(config)
+    return Server(config)
 
 
 def _stopper(server: uvicorn.Server) -> Callable[[int, FrameType | None], None]:

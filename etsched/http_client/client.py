@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from concurrent.futures import FIRST_COMPLETED, Future, wait
+from concurrent.futures import FIRST_COMPLETED, Future, InvalidStateError, wait
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from http.client import HTTPException
@@ -117,9 +118,8 @@ class HttpClient:
 
     def give_up(self) -> None:
         """Wait for nothing more that is being asked, and ask nothing any more, since the program is to stop."""
-        with self._lock:
-            if not self._given_up.done():
-                self._given_up.set_result(None)
+        with suppress(InvalidStateError):  # it was called before
+            self._given_up.set_result(None)
 
     def close(self) -> None:
         """Close the connections that are kept open."""

@@ -9,7 +9,7 @@ import uuid
 from threading import Event
 from typing import TYPE_CHECKING
 
-from etsched.errors import EtschedError
+from etsched.errors import EtschedError, Stopping
 from etsched.timetable.tick import MOST_PERIODS, Ticker
 
 if TYPE_CHECKING:
@@ -60,6 +60,8 @@ class Scheduler:
             while not self._stopping.is_set() and self._ticker.tick(self._stopping.is_set) >= MOST_PERIODS:
                 self._after_tick()
             self._after_tick()
+        except Stopping as error:
+            _log.info("a tick ends early: %s", error)
         except EtschedError as error:
             _log.warning("a tick was given up: %s", error)
         except Exception:

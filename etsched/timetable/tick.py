@@ -62,7 +62,7 @@ class Ticker:
         self._failed_fetches = 0
 
     def tick(self, stopping: Callable[[], bool] = lambda: False, most: int = MOST_PERIODS) -> int:
-        """Do what is due, no more than so many periods; gives how many were settled. Raises StoreRefused."""
+        """Do what is due, no more than so many periods; gives how many were settled. Raises StoreRefused, Stopping."""
         self._failed_fetches = 0
         settled = 0
         left = self._left()
@@ -126,10 +126,10 @@ class Ticker:
             self._do(claim, each.passed)
         except ClaimLost as error:
             _log.warning("%s", error)
-        except Stopping as error:
-            _log.info("%s of %s is left to the next start: %s", each.period.job, each.period.site, error)
+        except Stopping:
             with database.writing() as writing:
                 job_runs.give_back(writing, claim, self._service.clock.now())
+            raise
         except Exception as error:
             self._failed_fetches += is_fetch
             self._end_failed(claim, error)

@@ -7,8 +7,9 @@ import socket
 import sqlite3
 import subprocess
 import sys
+import threading
 import time
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from urllib.error import HTTPError, URLError
@@ -72,6 +73,12 @@ class Place:
             except URLError:
                 time.sleep(0.05)
         pytest.fail("the service does not answer")
+
+    def post(self, path, key):
+        headers = {"Authorization": f"Bearer {key}", "Idempotency-Key": "one", "Content-Type": "application/json"}
+        asked = Request(f"http://127.0.0.1:{self.port}{path}", b"{}", headers)
+        with suppress(HTTPError):
+            urlopen(asked, timeout=60).close()  # noqa: S310 - the service under test
 
     def get(self, path, key=None):
         headers = {"Authorization": f"Bearer {key}"} if key else {}
@@ -272,6 +279,29 @@ def test_it_answers_and_stops_when_told(ready, how):
     ended, told = (datetime.fromisoformat(log[said.index(words)]["at"]) for words in ("stopped", "stopping"))
     assert ended - told < timedelta(seconds=8)
     assert key not in str(log)
+
+
+def test_it_does_not_wait_for_a_request_that_asks_a_feed(ready):
+    key = ready.run("key", "create", "--name", "hut", "--scope", "manage", "--site", "grange").stdout.strip()
+    with socket.create_server(("127.0.0.1", 0)) as silent:  # takes a connection and says nothing, for 60 s a feed
+        silent.settimeout(60)
+        asked = f"http://127.0.0.1:{silent.getsockname()[1]}"
+        ready.environment |= {
+            name: asked for name in ready.environment if name.startswith("ETSCHED_FEED_") and name.endswith("_BASE_URL")
+        }
+        with ready.serving("--no-jobs") as process:
+            planning = threading.Thread(target=ready.post, args=("/v1/sites/grange/plan", key))
+            planning.start()
+            connection, _ = silent.accept()
+            process.terminate()
+            assert process.wait(timeout=30) == 0
+            log = [json.loads(line) for line in process.stderr.read().splitlines()]
+        planning.join(30)
+        connection.close()
+    at = {line["message"]: datetime.fromisoformat(line["at"]) for line in log}
+    assert at["stopped"] - at["Shutting down"] < timedelta(seconds=8)
+    (answered,) = (words for words in at if "POST" in words)
+    assert answered.endswith(" 503")
 
 
 def test_pulling_the_plug_loses_nothing_and_it_starts_again(ready):

@@ -250,7 +250,8 @@ def test_a_fetch_that_a_stop_gives_up_is_made_at_the_next_start_as_if_it_had_not
     service.clock.set(day(1), time(16, 31))
     service.weather_of.fails = lambda site: Stopping("the program is to stop")
     for _ in range(job_runs.MOST_TRIES + 2):  # so many restarts are no failures
-        Ticker(service, "stopped", TIMES).tick()
+        with pytest.raises(Stopping):
+            Ticker(service, "stopped", TIMES).tick()
     service.weather_of.fails = None
     Ticker(service, "started again", TIMES).tick()
     (row,) = (row for row in rows(database) if row["job"] == due.REFRESH_EVENING)
