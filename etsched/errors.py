@@ -132,3 +132,7 @@ class FeedFailed(EtschedError):
 
 class FeedRefused(FeedFailed):
     """A weather feed answered with something that asking again would not mend."""
+
+
+class PdfMissing(OutputRefused):
+    """The extra that makes PDFs is not installed; the sentence says what to install."""

@@ -6,18 +6,20 @@
 #   bash tests/run.sh tests/core -k rain any other words go to pytest
 #
 # The stores are tested on SQLite and on PostgreSQL, on a server started for the run where its programs are here (see
-# .ci/postgresql.sh); the pages in Chromium (see .ci/chromium.sh). ETSCHED_PYTHON=/path/to/python names the Python to
-# use. Ends with 0 only if every step passed.
+# .ci/postgresql.sh); the pages in Chromium (see .ci/chromium.sh), PDFs with Pango (see .ci/pango.sh).
+# ETSCHED_PYTHON=/path/to/python names the Python to use. Ends with 0 only if every step passed.
 set -euo pipefail
 source "$(dirname -- "${BASH_SOURCE[0]}")/../.ci/venv.sh"
 source .ci/postgresql.sh
 source .ci/chromium.sh
+source .ci/pango.sh
 set_up test
 
 report=$(mktemp)
 trap 'rm -f -- "$report"; stop_postgresql' EXIT
 find_postgresql
 find_chromium
+find_pango
 failed=()
 
 step() {

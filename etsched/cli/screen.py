@@ -116,7 +116,7 @@ def _week_grid(table: WeekTable) -> Table:
             str(row.terminal),
             row.area,
             *("·" if cell is None else f"{cell.start}\n{cell.cycles}" for cell in row.cells),
-            f"{max((cell.soak_min for cell in row.cells if cell), default=0) or '·'}",
+            str(row.soak_min or "·"),
             str(row.minutes),
             *_paid(row.volume, table),
         )

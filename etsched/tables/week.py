@@ -73,6 +73,11 @@ class StationRow:
         return "".join(sign for sign, holds in signs if holds)
 
     @property
+    def soak_min(self) -> int:
+        """The longest of the week's least pauses between two cycles, 0 where no night has two."""
+        return max((cell.soak_min for cell in self.cells if cell), default=0)
+
+    @property
     def could_be(self) -> str:
         """The likely range of the week's minutes: `51–90`, nothing where nothing uncertain moves them."""
         if self.likely is None or self.likely.low_min == self.likely.high_min:

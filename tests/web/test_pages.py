@@ -5,8 +5,10 @@ import html
 import io
 import json
 import re
+import sys
 
 import pytest
+from pypdf import PdfReader
 from starlette.routing import Route
 from starlette.testclient import TestClient
 
@@ -263,8 +265,60 @@ def test_downloads_say_what_they_are(people):
     client = let_in(people, "mia")
     kinds = {kind: client.get(f"/sites/grange/week.{kind}") for kind in ("csv", "json", "ics")}
     assert [answer.status_code for answer in kinds.values()] == [200, 200, 200]
+    page = client.get("/sites/grange").text
+    assert all(f'href="/sites/grange/week.{kind}' in page for kind in ("pdf", *kinds))
+    assert 'href="/sites/grange/door.pdf' in client.get("/sites/grange/door").text
     assert kinds["ics"].text.count("BEGIN:VEVENT") > 0
     assert kinds["csv"].headers["content-disposition"] == 'attachment; filename="grange-week.csv"'
+
+
+@pytest.fixture
+def pdf():
+    """Read a PDF's pages; without what makes one, the tests of it are skipped."""
+    try:
+        import weasyprint  # noqa: F401
+    except OSError:
+        pytest.skip("no Pango on this machine; as root: apt-get install -y libpango-1.0-0 libpangoft2-1.0-0")
+    return lambda answer: PdfReader(io.BytesIO(answer.content)).pages
+
+
+@pytest.mark.parametrize(("asked", "width"), [("", 612.0), ("?paper=letter", 612.0), ("?paper=a4", 595.3)])
+@pytest.mark.parametrize("what", ["week", "door"])
+def test_the_sheets_for_the_controller_are_pdfs_of_one_page(people, pdf, what, asked, width):
+    """Letter is 8.5 in wide, A4 210 mm; the property reads US units, and the week of seven nights lies on its side."""
+    answer = let_in(people, "mia").get(f"/sites/grange/{what}.pdf{asked}")
+    assert (answer.status_code, answer.headers["content-type"]) == (200, "application/pdf")
+    assert answer.headers["content-disposition"] == f'attachment; filename="grange-{what}.pdf"'
+    (page,) = pdf(answer)
+    upright = page.mediabox.width if what == "door" else page.mediabox.height
+    assert float(upright) == pytest.approx(width, abs=0.1)
+
+
+def test_the_pdf_shows_the_figures_of_the_page(people, pdf):
+    (page,) = pdf(let_in(people, "mia").get("/sites/grange/week.pdf"))
+    told = page.extract_text()
+    table = week_table(week_plan(people.service, "grange")[1])
+    lines = [" ".join(line.split()) for line in told.splitlines()]
+    for row in table.rows:
+        (line,) = [line for line in lines if re.match(rf"{row.terminal} [*!x]*( |$).*{re.escape(row.area)}", line)]
+        assert line.endswith(f" {row.minutes} {row.depth.number}"), row.area
+        assert all(cell.start in line and cell.cycles in line for cell in row.cells if cell)
+    week = json.loads(let_in(people, "mia").get("/sites/grange/week.json").text)
+    assert all(week["totals"][name] in " ".join(lines) for name in ("volume", "cost", "eto"))
+
+
+def test_a_paper_that_is_none_is_refused(people):
+    answer = let_in(people, "mia").get("/sites/grange/week.pdf?paper=<b>")
+    assert answer.status_code == 400
+    assert "There is no such paper here; write letter or a4." in answer.text
+
+
+@pytest.mark.parametrize("path", ["/sites/grange/week.pdf", "/sites/grange/door.pdf"])
+def test_without_the_extra_a_page_says_what_to_install(people, monkeypatch, path):
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    answer = let_in(people, "mia").get(path)
+    assert (answer.status_code, answer.headers["content-type"]) == (503, "text/html; charset=utf-8")
+    assert 'pip install "etsched[pdf]"' in html.unescape(answer.text)
 
 
 def test_the_root_zone_is_drawn_beside_its_table(people):

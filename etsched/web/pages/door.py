@@ -8,6 +8,7 @@ from etsched.errors import PlanRefused
 from etsched.reports.clock_page import clock_values
 from etsched.usecases.door import door_table
 from etsched.usecases.properties import get_site
+from etsched.web.pages.downloads import papers_of
 from etsched.web.pages.security import Asked, Page
 
 
@@ -18,7 +19,7 @@ def show(asked: Asked) -> Response:
         values = clock_values(door_table(asked.service, asked.site), None)
     except PlanRefused as error:
         return asked.page("no_door.html.j2", site=asked.site, name=name, why=str(error))
-    return asked.page("door.html.j2", site=asked.site, name=name, **values)
+    return asked.page("door.html.j2", site=asked.site, name=name, papers=papers_of(asked), **values)
 
 
 PAGES = (Page("/sites/{site}/door", show),)

@@ -1,15 +1,20 @@
-"""The week as files: for a spreadsheet, for programs, for a calendar; the same figures as on the page."""
+"""The week as files: for a spreadsheet, for programs, for a calendar, for paper; the same figures as on the page."""
 
 from __future__ import annotations
 
 from fastapi import Response
 
+from etsched.reports.paper import PAPERS, Paper, clock_pdf, usual_paper, week_pdf
 from etsched.reports.week_csv import week_csv
 from etsched.usecases.calendar import calendar_text
+from etsched.usecases.door import door_table
 from etsched.usecases.kept_plans import week_plan
-from etsched.usecases.properties import get_site
+from etsched.usecases.properties import get_site, site_of
 from etsched.web.calendar import MEDIA_TYPE as CALENDAR
 from etsched.web.pages.security import Asked, Page
+from etsched.web.problems import BAD_REQUEST, Refused
+
+PDF = "application/pdf"
 
 
 def as_csv(asked: Asked) -> Response:
@@ -30,8 +35,35 @@ def as_calendar(asked: Asked) -> Response:
     return _file(asked, calendar_text(get_site(asked.service, asked.site), kept), "ics", CALENDAR)
 
 
-def _file(asked: Asked, content: bytes, kind: str, media_type: str) -> Response:
-    name = f"{asked.site}-week.{kind}"
+def as_pdf(asked: Asked) -> Response:
+    """Give the table with room for initials, on one sheet of paper."""
+    _, plan = week_plan(asked.service, asked.site)
+    return _file(asked, week_pdf(plan, _paper(asked)), "pdf", PDF)
+
+
+def door_as_pdf(asked: Asked) -> Response:
+    """Give the paper for the inside of the controller door."""
+    table = door_table(asked.service, asked.site)
+    return _file(asked, clock_pdf(table, _paper(asked)), "pdf", PDF, "door")
+
+
+def _paper(asked: Asked) -> Paper:
+    usual = papers_of(asked)[0][0]
+    named = asked.request.query_params.get("paper", usual).lower()
+    found = next((paper for paper in PAPERS if paper == named), None)
+    if found is None:
+        raise Refused(BAD_REQUEST, f"There is no such paper here; write {' or '.join(PAPERS)}.")
+    return found
+
+
+def papers_of(asked: Asked) -> tuple[tuple[Paper, str], ...]:
+    """Give the papers of a PDF with their names, the one that the property's readers use at the front."""
+    usual = usual_paper(site_of(get_site(asked.service, asked.site)).units)
+    return tuple(sorted(PAPERS.items(), key=lambda each: each[0] != usual))
+
+
+def _file(asked: Asked, content: bytes, kind: str, media_type: str, what: str = "week") -> Response:
+    name = f"{asked.site}-{what}.{kind}"
     return Response(content, media_type=media_type, headers={"content-disposition": f'attachment; filename="{name}"'})
 
 
@@ -39,4 +71,6 @@ PAGES = (
     Page("/sites/{site}/week.csv", as_csv),
     Page("/sites/{site}/week.json", as_json),
     Page("/sites/{site}/week.ics", as_calendar),
+    Page("/sites/{site}/week.pdf", as_pdf),
+    Page("/sites/{site}/door.pdf", door_as_pdf),
 )

@@ -9,6 +9,7 @@ from etsched.tables.changes import changes_table
 from etsched.usecases.kept_plans import week_before, week_plan
 from etsched.usecases.properties import get_site
 from etsched.usecases.reports_in import controller_state
+from etsched.web.pages.downloads import papers_of
 from etsched.web.pages.security import Asked, Page
 
 
@@ -24,6 +25,7 @@ def show(asked: Asked) -> Response:
         "name": name,
         "revision": kept.revision,
         "expired": kept.valid_until <= asked.service.clock.now(),
+        "papers": papers_of(asked),
         "controller": controller_state(asked.service, asked.site).words,
     }
     return asked.page("site_week.html.j2", **{**values, "nights": nights, **about})
