@@ -19,6 +19,6 @@ install_pango() {
     say "Pango is missing; as root, installing it with apt-get."
     apt-get update -qq >&2 || say "apt-get update failed; trying with the lists that are there."
     DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends \
-        libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core >&2 || return 1
+        libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-liberation >&2 || return 1
     has_pango
 }

@@ -23,7 +23,8 @@ PAPERS: dict[Paper, str] = {"letter": "Letter", "a4": "A4"}
 # Width and height of an upright sheet in mm.
 _SIZES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 # What margins, head, legend and the lines to sign take of the height, and how high a row may be in between.
-_AROUND_MM = {"portrait": 82.0, "landscape": 73.0}
+_AROUND_MM = {"portrait": 82.0, "landscape": 74.0}
+_CLOCK_AROUND_MM = 125.0  # the starts above its rows and what to know below them are more
 _ROW_MM = (3.0, 7.5)
 # The print that as many nights leave room for; beyond three they lie on their side.
 _UPRIGHT_NIGHTS = 3
@@ -45,7 +46,7 @@ def week_pdf(plan: WeekPlan, paper: Paper, system: UnitSystem | None = None) -> 
     nights, rows = len(values["watering"]), values["table"].rows
     sheet = "portrait" if nights <= _UPRIGHT_NIGHTS else "landscape"
     units = {row.depth.unit for row in rows if row.depth.unit}
-    about = {"paper": paper, "sheet": sheet, "depth_unit": " ".join(units)}
+    about = {"paper": paper, "sheet": sheet, "depth_unit": " ".join(units), "around_mm": _AROUND_MM[sheet]}
     font_pt = _FONT_PT.get(nights, _FONT_PT[7])
     return _fitted("paper_week.html.j2", {**values, **about}, font_pt, len(rows))
 
@@ -53,7 +54,8 @@ def week_pdf(plan: WeekPlan, paper: Paper, system: UnitSystem | None = None) -> 
 def clock_pdf(table: ClockTable, paper: Paper, system: UnitSystem | None = None) -> bytes:
     """Write the programs of an ordinary clock with a box to tick for each entry. Raises PdfMissing."""
     values = clock_values(table, None, system)
-    return _fitted("paper_clock.html.j2", {**values, "paper": paper}, _CLOCK_FONT_PT, len(values["table"].rows))
+    about = {"paper": paper, "around_mm": _CLOCK_AROUND_MM}
+    return _fitted("paper_clock.html.j2", {**values, **about}, _CLOCK_FONT_PT, len(values["table"].rows))
 
 
 def _fitted(template: str, values: Mapping[str, Any], font_pt: float, rows: int) -> bytes:
@@ -70,8 +72,7 @@ def _fitted(template: str, values: Mapping[str, Any], font_pt: float, rows: int)
 
 def _sizes(values: Mapping[str, Any], font_pt: float, rows: int) -> Iterator[tuple[float, float]]:
     """Give sizes of print and heights of rows, the roomiest first."""
-    sheet = values["sheet"]
-    height_mm = _SIZES[values["paper"]][sheet == "portrait"] - _AROUND_MM[sheet]
+    height_mm = _SIZES[values["paper"]][values["sheet"] == "portrait"] - values["around_mm"]
     row_mm = min(max(height_mm / max(rows, 1), _ROW_MM[0]), _ROW_MM[1])
     for _ in range(_STEPS):
         yield round(font_pt, 2), round(row_mm, 2)
