@@ -34,8 +34,11 @@ def with_savings(plan: WeekPlan) -> WeekPlan:
 def _savings(plan: WeekPlan) -> Iterator[Saving]:
     even = tuple(even_again(station) for station in plan.site.stations)
     now, then = (_multipliers(site, plan) for site in (plan.site, replace(plan.site, stations=even)))
+    by_terminal: dict[int, list[Run]] = {}
+    for run in (run for night in plan.nights for run in night.runs if run.cycles):
+        by_terminal.setdefault(run.terminal, []).append(run)
     for at, station in enumerate(plan.site.stations):
-        runs = [run for night in plan.nights for run in night.runs if run.terminal == station.terminal and run.cycles]
+        runs = by_terminal.get(station.terminal)
         found, good = station.uniformity, even[at].uniformity
         if not runs or good is None:
             continue
