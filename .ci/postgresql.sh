@@ -11,15 +11,13 @@ PRIVATE_POSTGRESQL='' POSTGRESQL_BIN=''
 
 find_postgresql() {
     local wish=${ETSCHED_TEST_POSTGRESQL:-}
-    case $wish in '' | private) ;; *) return 0 ;; esac
+    case $wish in '' | private) unset ETSCHED_TEST_POSTGRESQL ;; *) return 0 ;; esac
     if ! find_pg_ctl; then
         if [ -z "$wish" ] && postgresql_takes postgresql:///postgres; then return 0; fi
-        install_postgresql || {
-            no_postgresql "PostgreSQL is missing: apt-get install -y postgresql"
-            return
-        }
+        from_debian find_pg_ctl PostgreSQL postgresql || return
+        find_pg_ctl || return 0
     fi
-    start_postgresql || no_postgresql "a private PostgreSQL did not start"
+    start_postgresql || missing "A private PostgreSQL did not start"
 }
 
 # Set ETSCHED_TEST_POSTGRESQL to an address if its server answers and lets us make databases.
@@ -40,14 +38,6 @@ find_pg_ctl() {
     POSTGRESQL_BIN=$(dirname -- "$(command -v pg_ctl ||
         ls -d /usr/lib/postgresql/*/bin/pg_ctl 2>/dev/null | sort -V | tail -n 1)")
     [ -x "$POSTGRESQL_BIN/pg_ctl" ] && [ -x "$POSTGRESQL_BIN/initdb" ]
-}
-
-install_postgresql() {
-    [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null || return 1
-    say "PostgreSQL is missing; as root, installing it with apt-get."
-    apt-get update -qq >&2 || say "apt-get update failed; trying with the lists that are there."
-    DEBIAN_FRONTEND=noninteractive apt-get install -y -qq postgresql >&2 || return 1
-    find_pg_ctl
 }
 
 # The server refuses to run as root, so another user does it there.
@@ -85,14 +75,4 @@ stop_postgresql() {
     ) || say "The private PostgreSQL in $PRIVATE_POSTGRESQL did not stop."
     rm -rf -- "$PRIVATE_POSTGRESQL"
     PRIVATE_POSTGRESQL=''
-}
-
-# Without a server its half of the store tests is skipped, and said; where everything must run, that is a failure.
-no_postgresql() {
-    say "$1."
-    unset ETSCHED_TEST_POSTGRESQL
-    if [ "${CI:-}" = true ]; then
-        say "CI=true wants every test to run."
-        return 1
-    fi
 }

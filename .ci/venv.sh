@@ -87,6 +87,28 @@ set_up() {
     PATH=$ROOT/.venv/bin:$PATH
 }
 
+# As root with apt-get, install Debian's packages: the command that says whether they are there, what to call them, the
+# packages. Where that does not help it says what would, and fails where everything must run (CI=true).
+from_debian() {
+    local there=$1 what=$2
+    shift 2
+    if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then
+        say "$what is missing; as root, installing it with apt-get."
+        apt-get update -qq >&2 || say "apt-get update failed; trying with the lists that are there."
+        DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@" >&2 && "$there" && return 0
+    fi
+    missing "$what is missing: apt-get install -y $*"
+}
+
+# Say what the tests lack; where everything must run, that is a failure.
+missing() {
+    say "$1."
+    [ "${CI:-}" != true ] || {
+        say "CI=true wants every test to run."
+        return 1
+    }
+}
+
 # End a script: say what was skipped, one line each on stdin, and how to get it.
 tell_skipped() {
     local lines

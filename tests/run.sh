@@ -6,13 +6,12 @@
 #   bash tests/run.sh tests/core -k rain any other words go to pytest
 #
 # The stores are tested on SQLite and on PostgreSQL, on a server started for the run where its programs are here (see
-# .ci/postgresql.sh); the pages in Chromium (see .ci/chromium.sh), PDFs with Pango (see .ci/pango.sh).
+# .ci/postgresql.sh); the pages in Chromium, PDFs with Pango (see .ci/pages.sh).
 # ETSCHED_PYTHON=/path/to/python names the Python to use. Ends with 0 only if every step passed.
 set -euo pipefail
 source "$(dirname -- "${BASH_SOURCE[0]}")/../.ci/venv.sh"
 source .ci/postgresql.sh
-source .ci/chromium.sh
-source .ci/pango.sh
+source .ci/pages.sh
 set_up test
 
 report=$(mktemp)

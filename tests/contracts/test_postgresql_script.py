@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-# Functions defined after sourcing stand in for a machine without the programs, or with a server that never starts.
-NOTHING_THERE = "postgresql_takes() { return 1; }; find_pg_ctl() { return 1; }; install_postgresql() { return 1; }"
+# Functions defined after sourcing stand in for a machine without the programs on which nobody is root, or with a
+# server that never starts.
+NOTHING_THERE = "postgresql_takes() { return 1; }; find_pg_ctl() { return 1; }; id() { echo 1000; }"
 ONE_ANSWERS = (
     "postgresql_takes() { export ETSCHED_TEST_POSTGRESQL=$1; }; "
     "start_postgresql() { export ETSCHED_TEST_POSTGRESQL=own; }"
@@ -20,7 +21,7 @@ NEVER_STARTS = "postgresql_takes() { return 1; }; find_pg_ctl() { POSTGRESQL_BIN
 def find(root: Path, machine: str, **environment: str) -> subprocess.CompletedProcess[str]:
     script = f"""
     set -euo pipefail
-    say() {{ printf '%s\\n' "$@" >&2; }}
+    source .ci/venv.sh
     source .ci/postgresql.sh
     {machine}
     trap 'echo "left: $PRIVATE_POSTGRESQL"; stop_postgresql' EXIT
@@ -67,7 +68,7 @@ def test_where_everything_must_run_that_is_a_failure(root: Path, machine: str) -
 def test_a_server_that_never_starts_leaves_no_folder(root: Path) -> None:
     done = find(root, NEVER_STARTS, ETSCHED_TEST_POSTGRESQL="private")
     assert (done.returncode, done.stdout.splitlines()[0]) == (0, "found: nothing")
-    assert "a private PostgreSQL did not start." in done.stderr
+    assert "A private PostgreSQL did not start." in done.stderr
     left = Path(done.stdout.splitlines()[1].removeprefix("left: "))
     assert left.parent == Path("/tmp")  # noqa: S108 - where the script puts it, so that a socket's name stays short
     assert not left.exists()

@@ -16,7 +16,7 @@ from types import ModuleType
 
 import pytest
 
-SOURCED = (".ci/venv.sh", ".ci/chromium.sh", ".ci/pango.sh", ".ci/postgresql.sh")
+SOURCED = (".ci/venv.sh", ".ci/pages.sh", ".ci/postgresql.sh")
 SCRIPTS = ("demo/run.sh", "tests/run.sh", "tests/bench/run.sh", ".ci/run", *SOURCED)
 NEEDED = ("bash", "dirname", "mkdir", "cat", "sed", "mktemp", "rm")
 
