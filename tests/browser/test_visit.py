@@ -51,6 +51,16 @@ def test_a_draft_outlives_the_page(phone):
     assert phone.locator('[name="core.1.colour"][value="brown"]').is_checked()
 
 
+def test_a_form_that_nobody_touched_leaves_no_draft(phone):
+    phone.goto("/sites/grange/visit")
+    phone.reload()
+    assert phone.locator("#signal").inner_text() == ""
+    assert phone.evaluate("Object.keys(localStorage)") == []
+    phone.locator('#clock [value="bypassed"]').check(force=True)
+    phone.reload()
+    phone.get_by_text("The draft that this telephone kept is filled in.").wait_for()
+
+
 def test_the_map_grows_as_cups_are_typed(phone):
     phone.goto("/sites/grange/visit#cups-0")
     phone.locator('[name="cups.0.rows.0.0"]').fill("30")

@@ -9,13 +9,17 @@
   const say = (words) => { signal.textContent = words; };
   const fields = () => [...form.elements].filter((each) => each.name && each.type !== "hidden" && each.name !== "do");
   const filled = (each) => (/^(checkbox|radio)$/.test(each.type) ? each.checked : each.value !== each.defaultValue || each.value);
+  const changed = (each) => (/^(checkbox|radio)$/.test(each.type) ? each.checked !== each.defaultChecked
+    : each.tagName === "SELECT" ? !each.selectedOptions[0]?.defaultSelected && each.selectedIndex > 0 : each.value !== each.defaultValue);
   const sectionsOf = (table) => [...form.querySelectorAll(`[data-table="${table}"]`)];
 
   // --- the draft ---------------------------------------------------------------------------------------------------
   const keep = () => {
     const typed = fields().filter(filled).map((each) => [each.name, each.value]);
     try {
-      localStorage.setItem(key, JSON.stringify({ typed, waiting }));
+      // What stands in a form by itself is no draft; once something is typed it belongs to it, the date above all.
+      if (!waiting && !fields().some(changed)) localStorage.removeItem(key);
+      else localStorage.setItem(key, JSON.stringify({ typed, waiting }));
     } catch {
       say("This telephone keeps no draft: its storage is full or closed. Leave the page open until it is sent.");
     }
