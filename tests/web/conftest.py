@@ -1,5 +1,7 @@
 """A whole service on a new database: one invented property with a plan, a clock that stands, keys of every kind."""
 
+import base64
+import hashlib
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
@@ -10,10 +12,10 @@ from starlette.testclient import TestClient
 
 from etsched.documents.columns import default_columns
 from etsched.feeds.weather_csv import read_weather_csv
-from etsched.model.access import Scope
+from etsched.model.access import Scope, User
 from etsched.planning.weather_chain import checked
 from etsched.settings import Settings
-from etsched.stores import migrate, plans, water
+from etsched.stores import migrate, plans, users, water
 from etsched.stores.database import Database
 from etsched.usecases.access import make_key
 from etsched.usecases.daily import plan_now
@@ -28,6 +30,7 @@ EVENING = datetime(2026, 7, 14, 0, 0, tzinfo=UTC)  # 5 pm in California, five ho
 # No limit that these tests reach by asking much; the tests of limits set their own.
 WIDE = Limits(requests_a_minute=1_000_000, failed_tries_a_minute=1_000_000)
 NAMES = count(1)
+PASSWORD = "a few words in a row"  # noqa: S105 - of invented people
 
 
 class StandingClock:
@@ -105,6 +108,15 @@ def play(database, root, limits=WIDE):
     }
     client = TestClient(make_app(service, limits), raise_server_exceptions=False)
     return Played(service, client, secrets)
+
+
+def put_person(database, user_name, role, sites):
+    """Put a person whose password is PASSWORD; its hash names a cost that makes nobody wait."""
+    salt = b"of an invented person"
+    digest = hashlib.scrypt(PASSWORD.encode(), salt=salt, n=2, r=8, p=1, dklen=32)
+    kept = "$".join(["scrypt", "2", "8", "1", *(base64.b64encode(part).decode() for part in (salt, digest))])
+    with database.writing() as writing:
+        users.put_user(writing, User(user_name, role, sites, EVENING), kept)
 
 
 def key_of(service, scopes, sites, expires):

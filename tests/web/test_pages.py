@@ -14,12 +14,11 @@ from starlette.testclient import TestClient
 
 from etsched.model.access import Role
 from etsched.tables.week import week_table
-from etsched.usecases.access import make_user
 from etsched.usecases.kept_plans import week_plan
 from etsched.web.pages import PAGES
 from etsched.web.pages.security import POLICY, PageRoute
+from tests.web.conftest import PASSWORD, put_person
 
-PASSWORD = "a few words in a row"  # noqa: S105 - of an invented person
 OPEN = {("GET", "/sign-in"), ("POST", "/sign-in")}
 READ = ["/", *(f"/sites/grange{tail}" for tail in ("", "/changes", "/water", "/water/1", "/why/1", "/door"))]
 
@@ -27,11 +26,11 @@ READ = ["/", *(f"/sites/grange{tail}" for tail in ("", "/changes", "/water", "/w
 @pytest.fixture(scope="module")
 def people(shared):
     """Put people beside the keys: a manager and a technician of one property, an admin, a manager of another."""
-    now, one = shared.service.clock.now(), frozenset({"grange"})
-    make_user(shared.service.database, now, "mia", PASSWORD, Role.MANAGER, one)
-    make_user(shared.service.database, now, "tom", PASSWORD, Role.TECHNICIAN, one)
-    make_user(shared.service.database, now, "ada", PASSWORD, Role.ADMIN, None)
-    make_user(shared.service.database, now, "ida", PASSWORD, Role.MANAGER, frozenset({"other-place"}))
+    database, one = shared.service.database, frozenset({"grange"})
+    put_person(database, "mia", Role.MANAGER, one)
+    put_person(database, "tom", Role.TECHNICIAN, one)
+    put_person(database, "ada", Role.ADMIN, None)
+    put_person(database, "ida", Role.MANAGER, frozenset({"other-place"}))
     return shared
 
 

@@ -10,12 +10,12 @@ from etsched.documents.visit_file import parse_visit
 from etsched.model.access import Role
 from etsched.stores import visits
 from etsched.tables.heat_check import heat_table
-from etsched.usecases.access import make_user, open_session
+from etsched.usecases.access import open_session
 from etsched.usecases.kept_heat import Hotter, heat_of
 from etsched.web.pages.session import COOKIE, FORM_FIELD, form_token
 from etsched.web.pages.visit_draft import document_of
 from etsched.web.pages.visit_steps import steps_of
-from tests.web.conftest import EVENING, TODAY
+from tests.web.conftest import EVENING, PASSWORD, TODAY, put_person
 from tests.web.visit_form import typed
 
 VISIT = "/sites/grange/visit"
@@ -25,9 +25,9 @@ class Technician:
     """A person who is signed in, without script."""
 
     def __init__(self, played):
-        database, mine = played.service.database, frozenset({"grange"})
-        make_user(database, EVENING, "ann", "a long enough password", Role.TECHNICIAN, mine)
-        self.token = open_session(database, EVENING, "ann", "a long enough password")
+        database = played.service.database
+        put_person(database, "ann", Role.TECHNICIAN, frozenset({"grange"}))
+        self.token = open_session(database, EVENING, "ann", PASSWORD)
         self.service, self.client = played.service, played.client
         self.client.cookies.set(COOKIE, self.token)
 
@@ -178,8 +178,8 @@ def test_a_heat_check_that_cannot_be_read_says_why(technician, query, words):
 
 
 def test_before_any_plan_the_heat_check_says_so(technician, root):
-    make_user(technician.service.database, EVENING, "bea", "a long enough password", Role.ADMIN, None)
-    token = open_session(technician.service.database, EVENING, "bea", "a long enough password")
+    put_person(technician.service.database, "bea", Role.ADMIN, None)
+    token = open_session(technician.service.database, EVENING, "bea", PASSWORD)
     technician.client.cookies.set(COOKIE, token)
     page = technician.look("/sites/other-place/heat")
     assert "no plan" in page.text
