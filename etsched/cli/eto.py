@@ -37,18 +37,15 @@ def command(
 ) -> None:
     """Show the reference ET of every day of WEATHER, by each formula its rows allow; plans use the first."""
     from etsched.bootstrap.clock import WallClock
-    from etsched.bootstrap.output import write_result
+    from etsched.cli.results import written
+    from etsched.reports.et_csv import et_csv
     from etsched.usecases.inputs import read_inputs
     from etsched.usecases.reference_et import et_from_inputs
 
     inputs = read_inputs(site, weather, columns, WallClock(today))
     days = et_from_inputs(inputs)
     system: UnitSystem = units or ("metric" if inputs.site.units == "metric" else "us")
-    if csv_file is not None:
-        from etsched.reports.et_csv import et_csv
-
-        write_result(csv_file, et_csv(days, system))
-    if csv_file != "-":
+    if written({"csv": csv_file}, lambda _: et_csv(days, system)):
         from etsched.cli.screen import show_et
 
         show_et(days, system)

@@ -43,8 +43,9 @@ def command(
     from datetime import timedelta
 
     from etsched.bootstrap.clock import WallClock
-    from etsched.bootstrap.output import write_result
+    from etsched.cli.results import written
     from etsched.planning.season import season_weeks
+    from etsched.reports.season_csv import season_csv
     from etsched.usecases.inputs import read_inputs
     from etsched.usecases.season import season_from_inputs
 
@@ -58,11 +59,7 @@ def command(
         hidden=not sys.stderr.isatty(),
     ) as bar:
         plans = list(bar)
-    if csv_file is not None:
-        from etsched.reports.season_csv import season_csv
-
-        write_result(csv_file, season_csv(plans, units))
-    if csv_file != "-":
+    if written({"csv": csv_file}, lambda _: season_csv(plans, units)):
         from etsched.cli.screen import show_season
 
         show_season(plans, units)

@@ -77,12 +77,13 @@ def chart(
     site: Path, settings: Path | None, today: date | None, units: UnitSystem | None, svg_file: str, fetch: bool
 ) -> None:
     """Draw a fortnight of SITE's weather as SVG: temperatures, rain, reference ET with its range, grades."""
-    from etsched.bootstrap.output import write_result
     from etsched.charts.fortnight import fortnight_svg
+    from etsched.cli.results import written
 
     found = weather_of(Asked(site, None, None, settings, today, fetch=fetch))
     title = f"{found.site.name}: the fortnight's weather"
-    write_result(svg_file, fortnight_svg(found.fortnight, title, units or found.system, found.weather.attributions))
+    system = units or found.system
+    written({"svg": svg_file}, lambda _: fortnight_svg(found.fortnight, title, system, found.weather.attributions))
 
 
 def _say_links(found: SiteWeather) -> None:

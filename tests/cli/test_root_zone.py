@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 
 from tests.charts.made_days import panel, texts
 from tests.cli.called import etsched
-from tests.cli.test_commands import SITE, TODAY, WEATHER
+from tests.cli.test_commands import DEMO, SITE, TODAY, WEATHER
 
 
 def test_the_picture_goes_to_a_file_and_the_working_to_the_terminal(tmp_path):
@@ -35,3 +35,16 @@ def test_a_place_that_cannot_be_written_is_said(tmp_path):
     assert done.returncode == 6
     assert "it cannot be written" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_result_is_never_written_over_what_is_read(tmp_path):
+    visit, link = tmp_path / "visit.toml", tmp_path / "result.json"
+    record = (DEMO / "visit-1.toml").read_bytes()
+    visit.write_bytes(record)
+    link.symlink_to(visit)
+    words = ("why", SITE, 7, WEATHER, *TODAY, "--visit", visit, "--chart", tmp_path / "a.svg", "--json", link)
+    done = etsched(*words)
+    assert (done.returncode, done.stdout) == (6, "")
+    assert done.stderr.endswith(f"{link}: it is read from and stays as it is; name another file for the result.\n")
+    assert visit.read_bytes() == record
+    assert not (tmp_path / "a.svg").exists()
