@@ -53,6 +53,13 @@ class Hotter(click.ParamType[float]):
     metavar="FILE",
     help="The JSON document of the week that was keyed in: check its table.",
 )
+@click.option(
+    "--now",
+    "keyed",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The JSON document of the programs that were keyed in (`etsched clock`): check them.",
+)
 @click.option("--hotter", type=Hotter(), metavar="DEGREES", help='How much hotter than forecast, as "8 F" or "4.5 C".')
 @click.option("--days", type=int, metavar="N", help="For how many days. Default: 5.")
 @click.option("--from", "first", type=Day(), metavar="DATE", help="The first hotter day. Default: tomorrow.")
@@ -63,6 +70,7 @@ def command(
     units: UnitSystem | None,
     found: Path | None,
     table: Path | None,
+    keyed: Path | None,
     hotter: float | None,
     days: int | None,
     first: date | None,
@@ -71,14 +79,14 @@ def command(
     """Check the table that is in the clock of SITE against the forecast, or against hotter days.
 
     Says which stations pass their allowable depletion and when, what minutes to add and whether the nights hold them,
-    which percent adjust comes nearest, and when to go back. Name the table with --found or --table; WEATHER is as for
-    `etsched week`.
+    which percent adjust comes nearest, and when to go back. Name the table with --found, --table or --now; WEATHER is
+    as for `etsched week`.
     """
     from etsched.cli.results import written
     from etsched.reports.heat_json import heat_json
     from etsched.usecases.heat import HeatAsk, heat_from_inputs
 
-    checked = heat_from_inputs(inputs, HeatAsk(found, table, hotter, days, first), before)
+    checked = heat_from_inputs(inputs, HeatAsk(found, table, keyed, hotter, days, first), before)
     if written({"json": json_file}, lambda _: heat_json(checked, units)):
         from etsched.cli.heat_screen import show_heat
 

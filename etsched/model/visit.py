@@ -121,12 +121,13 @@ class Program:
 
 @dataclass(frozen=True, slots=True)
 class ClockFound:
-    """The controller as it was found."""
+    """The controller as it was found, or as somebody keyed it in; `source` says which."""
 
     programs: tuple[Program, ...]
     rain_switch: str = ""  # "on", "bypassed" or "none"
     reads: datetime | None = None  # date and time it showed
     really: datetime | None = None  # date and time it was
+    source: str = "the clock as it was found"
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,7 @@ class HeldTable:
     @property
     def source(self) -> str:
         """Name where the table comes from."""
-        return self.held.source if isinstance(self.held, WeekMinutes) else "the clock as it was found"
+        return self.held.source
 
     @property
     def now_pct(self) -> float:

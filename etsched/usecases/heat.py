@@ -8,10 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from etsched.days import day_text
+from etsched.documents.clock_document import read_clock_document
 from etsched.documents.earlier_week import read_week_document
 from etsched.documents.visit_file import read_visit, read_visits
 from etsched.errors import PlanRefused
 from etsched.model.heat import HeatSpell
+from etsched.model.visit import ClockFound
 from etsched.planning.heat_check import HeatCase, heat_check
 from etsched.planning.heat_table import WeekMinutes
 from etsched.planning.visit_evaluation import after_visits
@@ -21,7 +23,6 @@ from etsched.usecases.week import Before, earlier_from
 if TYPE_CHECKING:
     from etsched.model.heat import HeatCheck
     from etsched.model.site import Site
-    from etsched.model.visit import ClockFound
     from etsched.usecases.inputs import Inputs
 
 DEFAULT_D = 5
@@ -29,10 +30,14 @@ DEFAULT_D = 5
 
 @dataclass(frozen=True, slots=True)
 class HeatAsk:
-    """What is to be checked: the table's file, a record of a visit or a week's document, and how much hotter."""
+    """What is to be checked and how much hotter; the table is in one file.
+
+    `found` is a record of a visit, `table` a week's document, `keyed` a document of programs for the clock.
+    """
 
     found: Path | None = None
     table: Path | None = None
+    keyed: Path | None = None
     hotter_c: float | None = None
     length_d: int | None = None
     first: date | None = None
@@ -43,10 +48,10 @@ def heat_from_inputs(inputs: Inputs, ask: HeatAsk, before: Before) -> HeatCheck:
 
     What the visit measured, and the water of a week's document, count in the check unless `before` says otherwise.
     """
-    if (ask.found is None) == (ask.table is None):
+    if sum(file is not None for file in (ask.found, ask.table, ask.keyed)) != 1:
         raise PlanRefused(
-            "there is no table to check; name what is in the clock: a record of a visit that read its programs "
-            "(--found), or the JSON document of the week that was keyed in (--table), one of them"
+            "there is no one table to check; name what is in the clock: a record of a visit that read its programs "
+            "(--found), the JSON document of the week that was keyed in (--table), or that of the programs (--now)"
         )
     if ask.hotter_c is None and (ask.length_d is not None or ask.first is not None):
         raise PlanRefused('days alone say nothing of heat; say too how much hotter they are, as --hotter "8 F"')
@@ -61,6 +66,8 @@ def heat_from_inputs(inputs: Inputs, ask: HeatAsk, before: Before) -> HeatCheck:
     if ask.found is not None:
         held = clock_found(ask.found, inputs)
         files = (*(each for each in files if each != ask.found), ask.found)
+    if ask.keyed is not None:
+        held = ClockFound(read_clock_document(ask.keyed, inputs.site), source="the clock as it was keyed in")
     site, earlier = after_visits(inputs.site, read_visits(files, inputs.site, inputs.today), earlier)
     return heat_check(HeatCase(site, inputs.weather, first_day, held, _spell(ask, first_day), earlier))
 

@@ -1,6 +1,7 @@
 """`etsched heat` as a person calls it, on the invented property."""
 
 import json
+from collections import Counter
 
 import pytest
 
@@ -29,6 +30,8 @@ minutes = { 3 = 30, 5 = 40, 6 = 40, 8 = 20, 10 = 20, 11 = 30, 14 = 30 }
 def files(tmp_path_factory):
     place = tmp_path_factory.mktemp("heat")
     done = etsched("week", SITE, WEATHER, *TODAY, "--json", place / "week.json")
+    assert done.returncode == 0, done.stderr
+    done = etsched("clock", SITE, WEATHER, *TODAY, "--json", place / "clock.json")
     assert done.returncode == 0, done.stderr
     (place / "visit.toml").write_text(VISIT, encoding="utf-8")
     (place / "blind.toml").write_text(VISIT.partition("[clock]")[0], encoding="utf-8")
@@ -72,6 +75,22 @@ def test_the_clock_that_a_visit_found_against_the_forecast(files):
     assert hotter["percent_adjust"]["set_pct"] >= found["percent_adjust"]["set_pct"]
 
 
+def test_the_programs_that_were_keyed_in(files):
+    done = heat("--now", files / "clock.json", "--json", "-")
+    assert done.returncode == 0, done.stderr
+    checked = json.loads(done.stdout)
+    assert checked["table_source"] == "the clock as it was keyed in"
+    keyed = Counter()
+    for program in json.loads((files / "clock.json").read_text("utf-8"))["programs"]:
+        for station in program["minutes"]:
+            keyed[station["terminal"]] += station["minutes"] * len(program["starts"]) * len(program["days"])
+    held = Counter()
+    for run in checked["table"]:
+        held[run["terminal"]] += run["minutes"]
+    assert held == keyed
+    assert len(keyed) == 13  # every station but the blocked one
+
+
 def test_degrees_of_either_scale_are_one_difference(files):
     one, other = (
         json.loads(heat("--table", files / "week.json", "--hotter", text, "--json", "-").stdout)
@@ -92,8 +111,9 @@ def test_the_same_input_gives_the_same_bytes(files):
 @pytest.mark.parametrize(
     ("words", "code", "sentence"),
     [
-        ((), 4, "there is no table to check; name what is in the clock"),
-        (("--found", "visit.toml", "--table", "week.json"), 4, "one of them"),
+        ((), 4, "there is no one table to check; name what is in the clock"),
+        (("--found", "visit.toml", "--table", "week.json"), 4, "there is no one table to check"),
+        (("--now", "week.json"), 3, 'this is no "etsched.clock/1" document'),
         (("--found", "blind.toml"), 4, "the visit of Mon Jul 13 read no program of the clock"),
         (("--table", "visit.toml"), 3, "this is not JSON"),
         (("--table", "nowhere.json"), 3, "the file cannot be read"),
