@@ -111,6 +111,15 @@ def test_the_table_of_forty_stations_prints_on_one_sheet(page, form):
     assert len(re.findall(rb"/Type\s*/Page\b(?!s)", printed)) == 1
 
 
+def test_seven_nights_fit_a_desks_screen(page):
+    sign_in(page)
+    page.set_viewport_size({"width": 1280, "height": 800})
+    page.goto("/sites/grange")
+    assert page.locator(".key-in thead .night").count() == 7
+    wide, room = page.eval_on_selector(".box", "box => [box.scrollWidth, box.clientWidth]")
+    assert wide <= room
+
+
 def seen(page, selector):
     """Say of each of the elements whether anything of it is shown."""
     return page.eval_on_selector_all(selector, "all => all.map(each => each.getClientRects().length > 0)")
