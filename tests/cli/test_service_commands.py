@@ -286,8 +286,8 @@ def test_it_does_not_wait_for_a_request_that_asks_a_feed(ready):
     with socket.create_server(("127.0.0.1", 0)) as silent:  # takes a connection and says nothing, for 60 s a feed
         silent.settimeout(60)
         asked = f"http://127.0.0.1:{silent.getsockname()[1]}"
-        ready.environment |= {
-            name: asked for name in ready.environment if name.startswith("ETSCHED_FEED_") and name.endswith("_BASE_URL")
+        ready.settings |= {
+            name: asked for name in ready.settings if name.startswith("ETSCHED_FEED_") and name.endswith("_BASE_URL")
         }
         with ready.serving("--no-jobs") as process:
             planning = threading.Thread(target=ready.post, args=("/v1/sites/grange/plan", key))

@@ -57,7 +57,8 @@ def refuse(raw: RawBody) -> None:
     "step", [ECHO, hang, reset, answer(status="503 Service Unavailable"), answer(b"a", length=9), answer()]
 )
 def test_no_error_shows_the_key(step: Step, caplog: pytest.LogCaptureFixture) -> None:
-    caplog.set_level(logging.DEBUG)
+    for name in ("", "etsched", "urllib3"):  # whatever was set for them, all of it is looked through
+        caplog.set_level(logging.DEBUG, logger=name)
     with serving(step) as server, HttpClient(QUICK) as client, pytest.raises(FeedFailed) as caught:
         client.get(request_of(server.url), refuse)
     written = "".join(traceback.format_exception(caught.value))

@@ -22,7 +22,7 @@ def test_no_route_is_without_a_scope_save_the_public_list(shared):
     walked = reached(app)
     # The pages have a walk of their own, in test_pages.py.
     others = [route for route in app.routes if isinstance(route, Route) and not isinstance(route, PageRoute)]
-    assert len(walked) == len(others) - 2  # and /openapi.json, and the files of the pages' look
+    assert len(walked) == len(others) - 3  # /openapi.json, the files of the pages' look, their worker
     without = {each.path for each in walked if not each.scopes}
     assert without | {"/openapi.json"} == PUBLIC
     assert {len(each.scopes) for each in walked if each.scopes} == {1}

@@ -245,7 +245,7 @@ def test_page_csv_and_json_show_the_same_minutes(people):
 def test_page_csv_and_json_show_the_same_cost(people):
     client = let_in(people, "mia")
     page = html.unescape(client.get("/sites/grange").text)
-    rows = re.findall(r"<tr>(.*?)</tr>", page.split("what it costs</h2>")[1].split("</section>")[0], re.DOTALL)
+    rows = re.findall(r"<tr>(.*?)</tr>", page.split("what it costs</label>")[1].split("</section>")[0], re.DOTALL)
     cost = re.compile(r'data-name="Cost">([^<]+)<')
     on_page = {int(m[1]): cost.search(row)[1] for row in rows if (m := re.search(r'class="valve">(\d+)<', row))}
     lines = csv.DictReader(io.StringIO(client.get("/sites/grange/week.csv").text))
