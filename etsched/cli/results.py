@@ -14,10 +14,13 @@ from etsched.errors import OutputRefused
 def written(targets: Mapping[str, str | None], render: Callable[[str], str]) -> bool:
     """Write each document that has a target; tells whether the terminal is free, so that something is shown there.
 
-    Raises OutputRefused, also for a target that the command reads from: nothing is written then.
+    Raises OutputRefused, also for a target that is named twice or that the command reads from: nothing is written then.
     """
     asked = {name: target for name, target in targets.items() if target is not None}
     for target in asked.values():
+        if list(asked.values()).count(target) > 1:
+            named = "standard output" if target == "-" else target
+            raise OutputRefused(f"{named}: two results would go there; name one place for each.")
         if target != "-" and any(_is_same(Path(target), source) for source in _sources()):
             raise OutputRefused(f"{target}: it is read from and stays as it is; name another file for the result.")
     for name, target in asked.items():

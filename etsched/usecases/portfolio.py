@@ -10,6 +10,7 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from etsched.model.service import is_overdue
 from etsched.stores import plans, sites, water
 from etsched.tables.assumptions import terminals_text
 from etsched.tables.figure import plain
@@ -128,7 +129,7 @@ def _matters(head: PlanHead | None, week: WeekInShort | None, now: datetime) -> 
     if head is None or week is None:
         yield Urgency.NO_PLAN, "No plan has been made yet."
         return
-    if head.valid_until <= now:
+    if is_overdue(head.valid_until, now):
         yield Urgency.NO_PLAN, "The last plan is out of date and no newer one was made."
     if week.missing_min:
         yield Urgency.SHORT, f"The nights cannot hold {week.missing_min:,} min that the turf needs."

@@ -48,3 +48,12 @@ def test_a_result_is_never_written_over_what_is_read(tmp_path):
     assert done.stderr.endswith(f"{link}: it is read from and stays as it is; name another file for the result.\n")
     assert visit.read_bytes() == record
     assert not (tmp_path / "a.svg").exists()
+
+
+def test_two_results_never_go_to_one_place(tmp_path):
+    words = ("why", SITE, 7, WEATHER, *TODAY)
+    for place, named in ((tmp_path / "a", str(tmp_path / "a")), ("-", "standard output")):
+        done = etsched(*words, "--json", place, "--chart", place)
+        assert (done.returncode, done.stdout) == (6, "")
+        assert done.stderr.endswith(f"{named}: two results would go there; name one place for each.\n")
+    assert not (tmp_path / "a").exists()

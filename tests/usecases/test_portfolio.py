@@ -61,3 +61,10 @@ def test_a_plan_that_is_over_is_worse_and_both_are_said(service):
     assert late.urgency is Urgency.NO_PLAN
     assert late.matters[0].startswith("The last plan is out of date")
     assert SILENT_SINCE_2 in late.matters
+
+
+@pytest.mark.parametrize(("wall", "late"), [(time(9), False), (time(16, 30), False), (time(18, 30), True)])
+def test_between_a_night_and_the_afternoon_a_plan_is_not_out_of_date(service, wall, late):
+    """The plan of the third holds until six in the morning of the fourth, and the next is made at five."""
+    told = "The last plan is out of date and no newer one was made." in seen(service, 4, wall).matters
+    assert told is late

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi import Response
 
+from etsched.model.service import is_overdue
 from etsched.reports.week_page import week_values
 from etsched.tables.changes import changes_table
 from etsched.usecases.kept_plans import week_before, week_plan
@@ -17,6 +18,7 @@ def show(asked: Asked) -> Response:
     """Set the week's table as it is printed."""
     name = get_site(asked.service, asked.site).name
     kept, plan = week_plan(asked.service, asked.site)
+    now = asked.service.clock.now()
     values = week_values(plan)
     # The strips of the nights want styles of their own in the page, which its policy keeps out.
     nights = [(order, None) for order, _ in values["nights"]]
@@ -24,7 +26,8 @@ def show(asked: Asked) -> Response:
         "site": asked.site,
         "name": name,
         "revision": kept.revision,
-        "expired": kept.valid_until <= asked.service.clock.now(),
+        "overdue": is_overdue(kept.valid_until, now),
+        "next_today": kept.valid_until <= now,
         "papers": papers_of(asked),
         "controller": controller_state(asked.service, asked.site).words,
     }
