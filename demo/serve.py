@@ -34,15 +34,17 @@ from etsched.bootstrap.logs import configure_service_logging  # noqa: E402
 from etsched.bootstrap.service import database_to_fill, service_of  # noqa: E402
 from etsched.bootstrap.serving import serve  # noqa: E402
 from etsched.errors import EtschedError  # noqa: E402
-from etsched.model.access import Scope  # noqa: E402
+from etsched.model.access import Role, Scope  # noqa: E402
 from etsched.settings import read_settings  # noqa: E402
 from etsched.stores import migrate, plans, sites  # noqa: E402
-from etsched.usecases.access import make_key  # noqa: E402
+from etsched.usecases.access import make_key, make_user  # noqa: E402
 from etsched.usecases.daily import plan_now  # noqa: E402
 from etsched.usecases.properties import put_site  # noqa: E402
 from etsched.usecases.service import Service  # noqa: E402
 
 SITE = "thistledown-grange"
+# Everybody may know it: the demo answers this machine alone.
+PERSON, PASSWORD = "demo", "look around here"
 BEGINS = datetime(2026, 7, 13, 21, 30, tzinfo=ZoneInfo("America/Los_Angeles"))
 
 
@@ -89,6 +91,7 @@ def bring_in(service: Service) -> None:
         known, planned = sites.find_site(reading, SITE), plans.latest_plan(reading, SITE)
     if known is None:
         put_site(service, SITE, (HERE / "site.toml").read_text("utf-8"), "demo")
+        make_user(service.database, service.clock.now(), PERSON, PASSWORD, Role.ADMIN, None)
     if planned is None:
         plan_now(service, SITE, "demo")
 
@@ -137,6 +140,7 @@ def main() -> int:
             print(f"It is {clock.now().astimezone(BEGINS.tzinfo):%d %B, %H:%M} at Cobble Ferry.", file=sys.stderr)
             print(f"The service answers on {url}/v1/sites/{SITE}/tonight", file=sys.stderr)
             print(f"with this key, shown once (Authorization: Bearer ...): {secret}", file=sys.stderr)
+            print(f'For people: {url}/ (sign in as "{PERSON}" with "{PASSWORD}")', file=sys.stderr)
             configure_service_logging(read.log_level)
             if given.then:
                 known = {"DEMO_URL": url, "DEMO_KEY": secret, "DEMO_SITE": SITE, "DEMO_SPEED": str(clock.speed)}
