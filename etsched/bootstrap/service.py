@@ -67,6 +67,7 @@ def make_folder(folder: Path) -> None:
 def sqlite_file(database: Database) -> Path | None:
     """Give the file of a database that is one."""
     named = database.url.database or ":memory:"
+    named = named.removeprefix("file:")  # as SQLite writes an address that says more, such as ?mode=ro&uri=true
     return Path(named) if database.is_sqlite and named != ":memory:" else None
 
 

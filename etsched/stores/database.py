@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
@@ -14,8 +15,9 @@ from etsched.errors import StoreRefused
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
-# How long a writer waits for another one on SQLite before it gives up.
-_BUSY_MS = 10_000
+# How long one waits for what another program holds before it gives up (own choice). An address may say otherwise, in
+# its database's own words: sqlite:///file.db?timeout=0.5 (seconds), postgresql://…?options=-clock_timeout%3D500.
+_WAIT_MS = 10_000
 
 
 class Database:
@@ -82,13 +84,15 @@ def _checked(url: str) -> sa.URL:
 def _engine(url: sa.URL) -> Engine:
     # The values of a statement hold secrets, so they are not repeated when it fails.
     if url.drivername != "sqlite":
-        return sa.create_engine(url, pool_pre_ping=True, hide_parameters=True)
-    engine = sa.create_engine(url, connect_args={"timeout": _BUSY_MS / 1000}, hide_parameters=True)
+        options = f"-c lock_timeout={_WAIT_MS} {url.query.get('options', '')}"  # of two the later one holds
+        return sa.create_engine(url, connect_args={"options": options}, pool_pre_ping=True, hide_parameters=True)
+    wait_ms = _wait_ms(url)
+    engine = sa.create_engine(url, connect_args={"timeout": wait_ms / 1000}, hide_parameters=True)
 
     @sa.event.listens_for(engine, "connect")
     def prepare(raw: Any, record: object) -> None:  # noqa: ANN401 - a DBAPI connection has no type
         raw.isolation_level = None  # transactions are begun below, not by the driver
-        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={_BUSY_MS}"):
+        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={wait_ms}"):
             raw.execute(f"PRAGMA {pragma}")
 
     @sa.event.listens_for(engine, "begin")
@@ -99,37 +103,79 @@ def _engine(url: sa.URL) -> Engine:
     return engine
 
 
+def _wait_ms(url: sa.URL) -> int:
+    try:
+        return int(float(str(url.query.get("timeout", _WAIT_MS / 1000))) * 1000)
+    except (ValueError, OverflowError):
+        raise StoreRefused("the database address names no number of seconds to wait; write ?timeout=10") from None
+
+
 @contextmanager
 def _told(url: sa.URL) -> Iterator[None]:
-    """Turn what a database says of itself into a sentence; what a constraint says goes on as it is."""
+    """Turn what a database says of itself into a sentence.
+
+    What a constraint says goes on as it is, and so does what only a defect of this program's own SQL brings about.
+    """
     try:
         yield
-    except OperationalError as error:
-        raise StoreRefused(_sentence(url, str(error.orig))) from error
     except DBAPIError as error:
-        if "not a database" in str(error.orig) or "malformed" in str(error.orig):
-            raise StoreRefused(_sentence(url, str(error.orig))) from error
-        raise
+        sentence = _sentence(error)
+        if sentence is None:
+            raise
+        where = url.database or url.render_as_string(hide_password=True)
+        raise StoreRefused(f"the database {where}{sentence}") from error
 
 
-_SENTENCES = (
-    ("locked", "another program is writing to it; try again, or end the other program"),
+_LOCKED = "another program is writing to it; try again, or end the other program"
+_READ_ONLY = "it may not be written; give this user the right to write it"
+_FULL = "the disk is full; make room, nothing was changed"
+_FAILING = "the disk is full or failing; make room, or restore a backup elsewhere; nothing was changed"
+_DAMAGED = "it is damaged; restore a backup"
+_NO_TABLES = "its tables are missing; run etsched migrate"
+_SILENT = "it does not answer; start it, or name another one"
+
+# PostgreSQL says what it means by a code (its manual, appendix A), whatever language its words are in.
+_CODES = {
+    "25006": _READ_ONLY,
+    "42501": "this user lacks a right; give the user the right to read and write its tables",
+    "42P01": _NO_TABLES,
+    "53100": _FULL,
+    "55P03": _LOCKED,
+    "58030": _FAILING,
+    "XX001": _DAMAGED,
+    "XX002": _DAMAGED,
+}
+# These may also come of a defect of this program, which what the database said helps to tell.
+_UNSURE = {"42501", "42P01"}
+
+_SIGNS = (
+    ("locked", _LOCKED),
     ("readonly", "it may not be written; give this user the right to write the file and its folder"),
-    ("read-only", "it may not be written; give this user the right to write it"),
+    ("read-only", _READ_ONLY),
     ("unable to open", "it cannot be opened; name a file in a folder that exists and may be written"),
     ("not a database", "this is no database; name another file, or restore a backup"),
-    ("malformed", "it is damaged; restore a backup"),
-    ("disk is full", "the disk is full; make room, nothing was changed"),
-    ("disk i/o error", "the disk is full or failing; make room, or restore a backup elsewhere; nothing was changed"),
-    ("no such table", "its tables are missing; run etsched migrate"),
+    ("malformed", _DAMAGED),
+    ("disk is full", _FULL),
+    ("disk i/o error", _FAILING),
+    ("no such table", _NO_TABLES),
     ("does not exist", "it does not exist or its tables are missing; create it and run etsched migrate"),
-    ("connection", "it does not answer; start it, or name another one"),
+    ("connection", _SILENT),
 )
 
 
-def _sentence(url: sa.URL, said: str) -> str:
-    where = url.database or url.render_as_string(hide_password=True)
-    for sign, sentence in _SENTENCES:
+def _sentence(error: DBAPIError) -> str | None:
+    """Say what is wrong with a database and what to do; None where nothing is wrong with the database."""
+    said = " ".join(str(error.orig).split())
+    code = getattr(error.orig, "sqlstate", None)
+    if code in _CODES:
+        return f": {_CODES[code]}" + (f" ({said})" if code in _UNSURE else "")
+    if error.connection_invalidated:
+        return f": {_SILENT}"
+    operational = isinstance(error, OperationalError)
+    if not operational and type(error.orig) is not sqlite3.DatabaseError:  # so SQLite calls a damaged file
+        return None
+    for sign, sentence in _SIGNS:
         if sign in said.lower():
-            return f"the database {where}: {sentence}"
-    return f"the database {where} failed: {' '.join(said.split())}"
+            return f": {sentence}" + (f" ({said})" if sentence is _NO_TABLES else "")
+    own_defect = getattr(error.orig, "sqlite_errorcode", None) == sqlite3.SQLITE_ERROR  # SQL that cannot be done
+    return f" failed: {said}" if operational and not own_defect else None

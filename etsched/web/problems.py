@@ -139,6 +139,8 @@ def of_error(error: errors.EtschedError) -> Response:
         return problem(kind, NOT_HERE)
     if kind is BROKEN:
         _LOG.error("%s: %s", type(error).__name__, error)
+    if isinstance(error, errors.StoreRefused):
+        _LOG.warning("%s", error)
     if isinstance(error, errors.InputRefused):
         of_document = isinstance(error, errors.SiteRefused | errors.VisitRefused)
         faults = [

@@ -13,6 +13,7 @@ from etsched.model.service import JobState, KeptPlan, KeptSite, Period
 from etsched.stores import job_runs, migrate, plans, sites, trail
 from etsched.stores.database import Database
 from etsched.stores.schema import metadata
+from tests.stores.faulty import address, held, impatient, read_only
 
 NOW = datetime(2026, 7, 14, 3, 0, tzinfo=UTC)
 SITE = KeptSite("quillmere", "Quillmere Green", "America/Denver", 1, 'name = "Quillmere Green"')
@@ -155,3 +156,67 @@ def test_a_file_that_is_no_database_is_said(tmp_path):
     said = pytest.raises(StoreRefused, match="is no database; name another file")
     with Database(f"sqlite:///{tmp_path / 'x.db'}") as letter, said:
         migrate.check(letter)
+
+
+def refused_by(database, work):
+    """What a whole transaction is refused with."""
+    with pytest.raises(StoreRefused) as refused, database.writing() as writing:
+        work(writing)
+    return str(refused.value)
+
+
+def put_again(writing):
+    sites.put_site(writing, SITE, NOW, "test")
+
+
+def test_a_database_that_may_only_be_read_is_read_and_says_so(with_site):
+    with Database(read_only(with_site)) as readable:
+        with readable.reading() as reading:
+            assert sites.find_site(reading, "quillmere") == SITE
+        assert "it may not be written; give this user the right" in refused_by(readable, put_again)
+    with with_site.reading() as reading:
+        assert sites.find_site(reading, "quillmere") == SITE
+
+
+@pytest.mark.parametrize("kind", ["postgresql"])
+def test_a_user_without_rights_is_told(with_site):
+    with with_site.reading() as reading:
+        if not reading.exec_driver_sql("SELECT rolsuper FROM pg_roles WHERE rolname = current_user").scalar():
+            pytest.skip("the server does not let this user take another role")
+    url = address(with_site, options="-c role=pg_monitor")  # one of the server's own roles, without rights here
+    with Database(url) as stranger:
+        said = refused_by(stranger, put_again)
+    assert "this user lacks a right; give the user the right to read and write its tables (permission denied" in said
+
+
+def test_missing_tables_are_told_by_name(with_site):
+    with with_site.writing() as writing:
+        writing.exec_driver_sql("ALTER TABLE plans RENAME TO away")
+    said = refused_by(with_site, lambda writing: plans.latest_plan(writing, "quillmere"))
+    assert "its tables are missing; run etsched migrate (" in said
+    assert "plans" in said
+
+
+@pytest.mark.parametrize("words", ["SELECT nothing_such FROM sites", "SELEKT 1", "SELECT nothing_such(1)"])
+def test_sql_that_cannot_be_done_is_a_defect_and_no_refusal(database, words):
+    with pytest.raises(sa.exc.DBAPIError), database.writing() as writing:
+        writing.exec_driver_sql(words)
+
+
+def test_whoever_is_locked_out_is_told_and_gets_in_later(with_site):
+    with Database(impatient(with_site)) as waiting:
+        with held(with_site):
+            assert "another program is writing to it; try again" in refused_by(waiting, put_again)
+        with waiting.writing() as writing:
+            assert sites.find_site(writing, "quillmere") == SITE
+
+
+@pytest.mark.parametrize("kind", ["postgresql"])
+def test_nobody_waits_for_ever(database):
+    with database.reading() as reading:
+        assert reading.exec_driver_sql("SHOW lock_timeout").scalar() == "10s"
+
+
+def test_a_wait_that_is_no_number_is_refused():
+    with pytest.raises(StoreRefused, match=r"write \?timeout=10"):
+        Database("sqlite:///x.db?timeout=long")

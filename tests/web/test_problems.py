@@ -1,14 +1,18 @@
 """Refusals: problem documents that keep their types, point at the place, and tell no secrets of the inside."""
 
 import json
+from contextlib import nullcontext
+from dataclasses import replace
 
 import pytest
 from starlette.testclient import TestClient
 
 from etsched import errors
+from etsched.stores.database import Database
 from etsched.web import problems
 from etsched.web.app import make_app
 from etsched.web.limits import Limits
+from tests.stores.faulty import held, impatient, read_only, rows
 
 
 def all_errors(kind=errors.EtschedError):
@@ -153,6 +157,33 @@ def test_a_database_that_cannot_be_read_is_503_with_a_time(shared, monkeypatch):
     monkeypatch.setattr("etsched.web.plans.get_site", locked)
     answer = shared.ask("GET", "/v1/sites/grange/controller")
     assert (answer.status_code, answer.headers["retry-after"]) == (503, "30")
+
+
+def put_visit(client, key, root):
+    """A write through everything that a write goes through."""
+    headers = {"authorization": f"Bearer {key}", "idempotency-key": "one"}
+    body = {"document": (root / "demo" / "visit-1.toml").read_text("utf-8")}
+    return client.post("/v1/sites/grange/visits", json=body, headers=headers)
+
+
+@pytest.mark.parametrize(
+    ("url_of", "sentence"),
+    [(impatient, "another program is writing to it; try again"), (read_only, "it may not be written; give this user")],
+)
+def test_a_write_that_the_database_refuses_is_503_and_done_later(played, root, caplog, url_of, sentence):
+    before = rows(played.service.database)
+    with Database(url_of(played.service.database)) as refusing:
+        client = TestClient(make_app(replace(played.service, database=refusing)), raise_server_exceptions=False)
+        with held(played.service.database) if url_of is impatient else nullcontext():
+            answer = put_visit(client, played.secrets["all"], root)
+            read = client.get("/v1/sites/grange", headers={"authorization": f"Bearer {played.secrets['all']}"})
+    assert (answer.status_code, answer.headers["content-type"]) == (503, "application/problem+json")
+    assert (answer.json()["type"], answer.headers["retry-after"]) == ("/problems/unavailable", "30")
+    assert sentence in answer.json()["detail"]
+    assert sentence in caplog.text  # whoever runs it reads of it too
+    assert read.status_code == 200
+    assert rows(played.service.database) == before
+    assert put_visit(played.client, played.secrets["all"], root).status_code == 201
 
 
 def test_a_wrong_method_names_the_right_ones(shared):
