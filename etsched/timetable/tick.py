@@ -8,7 +8,7 @@ from datetime import time
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from etsched.errors import ClaimLost, EtschedError, NightBegun, SiteRefused, Stopping
+from etsched.errors import ClaimLost, EtschedError, NightBegun, SiteRefused, Stopping, StoreRefused
 from etsched.model.service import JobState
 from etsched.stores import job_runs, sites
 from etsched.timetable import due
@@ -71,10 +71,13 @@ class Ticker:
             quiet = known is not None and known[0] == kept.revision and self._service.clock.now() < known[1]
             if quiet and kept.site not in left:
                 continue
-            for each in self._due(kept, left.get(kept.site, [])):
-                if stopping() or settled >= most:
-                    return settled
-                settled += self._settle(each)
+            try:
+                for each in self._due(kept, left.get(kept.site, [])):
+                    if stopping() or settled >= most:
+                        return settled
+                    settled += self._settle(each)
+            except StoreRefused as error:  # what the database did not let begin is done by the next tick
+                _log.warning("%s is left to the next tick: %s", kept.site, error)
         return settled
 
     def _properties(self) -> Iterator[KeptSite]:

@@ -2,13 +2,16 @@
 
 import logging
 import random
+import sqlite3
 from collections import Counter
+from contextlib import contextmanager
 from datetime import UTC, date, datetime, time, timedelta
 from multiprocessing import get_context
 from zoneinfo import ZoneInfo
 
 import pytest
 import sqlalchemy as sa
+from psycopg.errors import DiskFull
 
 from etsched.errors import FeedFailed, Stopping
 from etsched.model.service import JobState
@@ -160,6 +163,53 @@ def test_a_broken_site_hurts_itself_alone(database):
     assert own
     assert {row["state"] for row in own} == {"failed"}
     assert all("broken, " in row["note"] for row in own)
+
+
+@contextmanager
+def full_for(database, site, spared):
+    """Let the disk be full for every write of one property but so many first ones of each tick; gives their count."""
+    spare = [0]
+
+    def fail(connection, cursor, statement, given, *_):
+        if site in str(given) and statement.lstrip().upper().startswith(("INSERT", "UPDATE", "DELETE")):
+            spare[0] -= 1
+            if spare[0] < 0:
+                own = sqlite3.OperationalError("database or disk is full") if database.is_sqlite else DiskFull("full")
+                raise sa.exc.OperationalError(statement, {}, own)
+
+    def refill():
+        spare[0] = spared
+
+    sa.event.listen(database.engine, "before_cursor_execute", fail)
+    try:
+        yield refill
+    finally:
+        sa.event.remove(database.engine, "before_cursor_execute", fail)
+
+
+@pytest.mark.parametrize("spared", [0, 1, 2], ids=["at the claim", "at the work", "in the midst of the work"])
+def test_a_disk_that_is_full_for_one_property_hurts_it_alone(database, caplog, spared):
+    service = service_on(database)
+    for key in ("hurt", "quillmere"):  # in this order
+        put(service, key)
+    ticker = Ticker(service, "test", TIMES)
+    live(service, ticker, 1)
+    whole = kept_plans(database, "hurt")
+    with full_for(database, "hurt", spared) as refill:
+        for wall in (time(5, 1), time(5, 31), time(16, 31), time(17, 1)):
+            service.clock.set(day(2), wall)
+            refill()
+            ticker.tick()
+    assert kept_plans(database, "hurt") == whole
+    hurt = [row for row in rows(database) if row["site"] == "hurt"]
+    assert not any((row["period"], row["state"]) == (day(2), "done") for row in hurt)
+    assert "the disk is full; make room, nothing was changed" in caplog.text
+    live(service, ticker, 3)
+    check_whole(database, "quillmere", day(1), day(2))
+    # With room again it catches up, but for the night that is over.
+    hurt = {(row["job"], row["period"]): row["state"] for row in rows(database) if row["site"] == "hurt"}
+    assert [hurt[due.CLOSE_DAY, day(number)] for number in (1, 2)] == ["done", "done"]
+    assert kept_plans(database, "hurt")[-1]["first_day"] == day(4)
 
 
 def test_a_defect_is_logged_whole_and_told_in_a_line(database, caplog):
