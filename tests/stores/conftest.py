@@ -83,3 +83,9 @@ def database(kind, with_tables, tmp_path):
     """A database with this program's tables."""
     with new_url(kind, tmp_path, with_tables(kind)) as url, Database(url) as made:
         yield made
+
+
+@pytest.fixture
+def stride(request):
+    """On a server each failure costs a connection and more, so that only a campaign lets every statement fail."""
+    return 1 if request.config.getoption("--campaign") else 7

@@ -14,11 +14,8 @@ What is not: a disk that says it wrote and did not, a torn sector, a failing fsy
 
 from __future__ import annotations
 
-import errno
 import json
-import os
 import resource
-import sqlite3
 from contextlib import contextmanager
 from dataclasses import replace
 
@@ -26,11 +23,14 @@ import pytest
 import sqlalchemy as sa
 
 from etsched.bootstrap.output import write_result
-from etsched.errors import EtschedError, OutputRefused, StoreRefused
+from etsched.errors import OutputRefused, StoreRefused
+from etsched.http_client import RawBody
 from etsched.stores import migrate, plans, sites, trail
 from etsched.stores.backup import write_backup
 from etsched.stores.database import Database
 from etsched.stores.restore import restore_backup
+from etsched.stores.weather_bodies import WeatherBodies
+from tests.stores.faulty import failing_call, failing_commit, failing_statement, refused
 from tests.stores.invented_rows import AT, KEPT, KEY, LATER, PLAN, SITE, put, put_jobs
 
 # Sixteen pages of SQLite, so that the transaction's log has many places to stop at.
@@ -72,52 +72,6 @@ def room(size_bytes):
         yield
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, before)
-
-
-def refused(work):
-    """Do something and give what it was refused with; None where it was done."""
-    try:
-        work()
-    except EtschedError as error:
-        return error
-    return None
-
-
-@contextmanager
-def failing_statement(database, number):
-    """Let the number-th statement fail, counted from now; gives how many there were."""
-    seen = []
-
-    def fail(connection, *_):
-        seen.append(connection)
-        if len(seen) == number:
-            break_off(database, connection)
-
-    sa.event.listen(database.engine, "before_cursor_execute", fail)
-    try:
-        yield seen
-    finally:
-        sa.event.remove(database.engine, "before_cursor_execute", fail)
-
-
-@contextmanager
-def failing_commit(database):
-    def fail(connection):
-        break_off(database, connection)
-
-    sa.event.listen(database.engine, "commit", fail)
-    try:
-        yield
-    finally:
-        sa.event.remove(database.engine, "commit", fail)
-
-
-def break_off(database, connection):
-    if database.is_sqlite:
-        raise sa.exc.OperationalError("", {}, sqlite3.OperationalError("disk I/O error"))
-    backend = connection.connection.dbapi_connection.info.backend_pid
-    with Database(database.url.render_as_string(hide_password=False)) as other, other.writing() as killing:
-        killing.exec_driver_sql(f"SELECT pg_terminate_backend({backend}, 5000)")
 
 
 def test_the_disk_is_full_at_any_size(tmp_path):
@@ -164,12 +118,6 @@ def test_the_commit_fails(kept):
     assert state(kept) == OLD
     plan_again(kept)
     assert state(kept) == NEW
-
-
-@pytest.fixture
-def stride(request):
-    """On a server each failure costs a connection and more, so that only a campaign lets every statement fail."""
-    return 1 if request.config.getoption("--campaign") else 7
 
 
 def test_any_statement_of_a_migration_fails(empty_url, stride):
@@ -220,26 +168,6 @@ def test_any_statement_of_a_restore_fails(empty_url, backup, stride):
         assert error is None
         with empty.reading() as reading:
             assert all(each.read(reading) == each.expected for each in KEPT)
-
-
-@contextmanager
-def failing_call(monkeypatch, number):
-    """Let the number-th call fail by which this program opens, syncs, marks or renames a file of its own."""
-    seen = []
-
-    def failing(real):
-        def call(*given, **named):
-            seen.append(real.__name__)
-            if len(seen) == number:
-                raise OSError(errno.EIO, os.strerror(errno.EIO))
-            return real(*given, **named)
-
-        return call
-
-    with monkeypatch.context() as patched:
-        for name in ("open", "fsync", "chmod", "fchmod", "replace", "rename"):
-            patched.setattr(os, name, failing(getattr(os, name)))
-        yield seen
 
 
 WRITERS = {
@@ -302,3 +230,40 @@ def test_a_database_that_may_only_be_read(tmp_path):
 def test_a_place_that_cannot_be_opened(tmp_path):
     with Database(f"sqlite:///{tmp_path}") as folder:
         assert "it cannot be opened" in str(refused(lambda: migrate.check(folder)))
+
+
+RAW = RawBody("http://feed/x", AT, 200, "application/json", "", '"e1"', b"first")
+NEXT = {
+    "the first weather of a place": ("elsewhere", replace(RAW, body=b"new", fetched=LATER), "bb" * 32),
+    "other weather": ("here", replace(RAW, body=b"new", fetched=LATER), "bb" * 32),
+    "the same weather confirmed": ("here", replace(RAW, body=b"first, said otherwise", fetched=LATER), "aa" * 32),
+}
+
+
+@pytest.mark.parametrize("what", NEXT)
+def test_any_call_of_weather_that_is_kept_in_two_files_fails(monkeypatch, tmp_path, what):
+    """The answer and the time at which it was confirmed are two files; between them no reader sees anything new."""
+    bodies = WeatherBodies(tmp_path)
+    bodies.keep("feed", "here", RAW, "aa" * 32)
+    place, raw, digest = NEXT[what]
+
+    def seen_by_readers():
+        assert [path for path in tmp_path.rglob("*") if path.is_file() and path.suffix not in {".gz", ".json"}] == []
+        return bodies.latest("feed", place), bodies.history("feed", place)
+
+    old, number, left = seen_by_readers(), 1, []
+    while True:
+        with failing_call(monkeypatch, number) as seen:
+            error = refused(lambda: bodies.keep("feed", place, raw, digest))
+        if len(seen) < number:
+            break
+        assert isinstance(error, OutputRefused), seen
+        left.append(seen_by_readers())
+        number += 1
+    assert error is None
+    new = seen_by_readers()
+    assert (new[0].raw.body, new[0].raw.fetched) == (b"first" if digest == "aa" * 32 else b"new", LATER)
+    assert new != old
+    assert left.count(old) >= 3  # open, fsync and rename at least
+    assert all(each in (old, new) for each in left)
+    assert len(new[1]) == (2 if what == "other weather" else 1)
