@@ -78,6 +78,14 @@ class NightBegun(PlanRefused):
     """The night that a plan would begin with is on already, and what runs in it is not changed any more."""
 
 
+class SpellRefused(PlanRefused):
+    """Hotter days that cannot be meant; `field` says which of `hotter_c`, `days` and `first` is wrong."""
+
+    def __init__(self, words: str, field: str = "") -> None:
+        self.field = field
+        super().__init__(words)
+
+
 class BalanceBroken(EtschedError):
     """The water books of a station do not close: a defect of this program, never of the input."""
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from etsched.errors import PlanRefused
+from etsched.errors import SpellRefused
 from etsched.planning.weather_days import Days, days_from_weather, extend
 from etsched.planning.weather_filling import Climate, fill_days
 
@@ -32,18 +32,20 @@ class TwoWeathers:
 
 
 def check_spell(spell: HeatSpell, first_day: date) -> HeatSpell:
-    """Return the spell if it can be meant; raise PlanRefused with one sentence otherwise."""
+    """Return the spell if it can be meant; raise SpellRefused with one sentence otherwise."""
     if not 0.0 <= spell.hotter_c <= MOST_HOTTER_C:
-        raise PlanRefused(
+        raise SpellRefused(
             f"{spell.hotter_c:+.1f} °C ({spell.hotter_c * 1.8:+.0f} °F) is no heat to check for; give 0 to "
-            f"{MOST_HOTTER_C:.0f} °C (27 °F) hotter than forecast, and for cooler days plan a week"
+            f"{MOST_HOTTER_C:.0f} °C (27 °F) hotter than forecast, and for cooler days plan a week",
+            "hotter_c",
         )
     if not 1 <= spell.length_d <= MOST_SPELL_D:
-        raise PlanRefused(f"{spell.length_d} hotter days cannot be checked; give 1 to {MOST_SPELL_D} days")
+        raise SpellRefused(f"{spell.length_d} hotter days cannot be checked; give 1 to {MOST_SPELL_D} days", "days")
     if not first_day <= spell.first <= first_day + timedelta(days=FURTHEST_D):
-        raise PlanRefused(
+        raise SpellRefused(
             f"the hotter days begin on {spell.first}; let them begin between {first_day}, the day that tonight's water "
-            f"serves, and {first_day + timedelta(days=FURTHEST_D)}"
+            f"serves, and {first_day + timedelta(days=FURTHEST_D)}",
+            "first",
         )
     return spell
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from etsched.errors import AppliedRefused, NotKept, Problem
+from etsched.errors import AppliedRefused, Problem
 from etsched.model.service import KeyedIn
 from etsched.stores import plans, sites, trail, water
 from etsched.usecases.controller import state_in
@@ -102,10 +102,11 @@ def confirm_keyed_in(service: Service, site_key: str, since: date, plan_revision
     with service.database.writing() as writing:
         site = site_of(site_in(writing, site_key))
         plan = plans.find_plan(writing, site_key, plan_revision)
-        if plan is None:
-            raise NotKept(f"{site_key} has no plan of revision {plan_revision}; name one that is kept")
         problems = list(_wrong_date(site, since, now, "since"))
-        if since < plan.at.astimezone(site.place.zone).date():
+        if plan is None:
+            wrong = f"{site_key} has no plan of revision {plan_revision}"
+            problems.append(_problem("plan_revision", wrong, "name one that is kept"))
+        elif since < plan.at.astimezone(site.place.zone).date():
             remedy = "give the first night on which the clock ran it"
             problems.append(_problem("since", f"plan {plan_revision} was made after {since}", remedy))
         if problems:

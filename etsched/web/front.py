@@ -16,7 +16,7 @@ from starlette.exceptions import HTTPException
 from etsched.web.cache import Moment, Remembered, may_keep
 from etsched.web.conditional import fits_weakly
 from etsched.web.limits import Limits, Rate
-from etsched.web.problems import BROKEN, NOT_FOUND, NOT_HERE, TOO_LARGE, TOO_MANY, problem
+from etsched.web.problems import BROKEN, NOT_FOUND, NOT_HERE, TOO_LARGE, TOO_MANY, WHOLE_BODY, problem
 
 if TYPE_CHECKING:
     from fastapi import Response
@@ -81,7 +81,7 @@ class Front:
             return
         if asked.length > self._limits.body_bytes:
             words = f"it may have {self._limits.body_bytes} bytes at most"
-            await asked.give(problem(TOO_LARGE, words, headers={"connection": "close"}))
+            await asked.give(problem(TOO_LARGE, words, [(WHOLE_BODY, words)], {"connection": "close"}))
             return
         if may_keep(asked.scope["method"], asked.path, asked.authorization):
             await self._from_memory(asked, receive, now)

@@ -73,6 +73,7 @@ _OF_ERRORS: tuple[tuple[type[errors.EtschedError], Kind], ...] = (
     (errors.WebhookFailed, INPUT_REFUSED),
 )
 _OF_STATUS = {400: BAD_REQUEST, 404: NOT_FOUND, 405: NO_SUCH_METHOD, 413: TOO_LARGE}
+WHOLE_BODY = ""  # as RFC 6901 points at a document as a whole
 # The same words for what is not there and for what a key does not reach, so that they cannot be told apart.
 NOT_HERE = "there is nothing under this address, or the key does not reach it"
 _RETRY_AFTER_S = 30
@@ -148,6 +149,8 @@ def of_error(error: errors.EtschedError) -> Response:
             for each in error.problems
         ]
         return problem(kind, f"{kind.title.lower()}; {len(faults)} to mend", faults)
+    if isinstance(error, errors.SpellRefused):
+        return problem(kind, plain(str(error)), [(f"/{error.field}".rstrip("/"), plain(str(error)))])
     return problem(kind, plain(str(error)))
 
 
@@ -189,7 +192,8 @@ def _of_http(request: Request, error: Exception) -> Response:
         return problem(kind, NOT_HERE)
     if kind is NO_SUCH_METHOD:
         return problem(kind, kind.title.lower(), (), {"allow": ", ".join(_methods(request))})
-    return problem(kind, plain(str(error.detail)), (), error.headers)
+    detail = plain(str(error.detail))
+    return problem(kind, detail, [(WHOLE_BODY, detail)] if kind is TOO_LARGE else (), error.headers)
 
 
 def _methods(request: Request) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Query, Request, Response
 
-from etsched.errors import NotKept
+from etsched.errors import NotKept, RevisionMoved
 from etsched.model.service import KeptSite, TrailEntry
 from etsched.reports.encode import utc
 from etsched.stores import sites as store
@@ -32,6 +32,7 @@ from etsched.web.shapes import (
 )
 
 router = APIRouter(prefix="/v1", tags=["sites"], generate_unique_id_function=by_name)
+_IF_MATCH, _READ_ANEW = "/header/if-match", "it names no reading of what is kept now; send the ETag of a new one"
 _AFTER_SITE = Query(max_length=64, pattern=r"^[a-z0-9-]*$", description="The last one of the page before.")
 _AFTER_ENTRY = Query(ge=0, le=2_147_483_647, description="The last one of the page before.")
 
@@ -100,10 +101,14 @@ def write_site(
     def act(inside: Service) -> Answer:
         known = _known(inside, site)
         if known is None and if_match is not None:
-            raise Refused(MOVED, "there is no such property yet, so nothing of it can match")
+            words = "there is no such property yet, so nothing of it can match"
+            raise Refused(MOVED, words, [(_IF_MATCH, "leave it out where a property is new")])
         if known is not None:
             _check_match(known, if_match)
-        kept = put_site(inside, site, body.document, holder.actor, None if known is None else known.revision)
+        try:
+            kept = put_site(inside, site, body.document, holder.actor, None if known is None else known.revision)
+        except RevisionMoved as error:  # while this request was on its way
+            raise Refused(MOVED, str(error), [(_IF_MATCH, _READ_ANEW)]) from error
         return Answer(whole(kept), 201 if known is None else 200)
 
     done = once(service, holder, write, act)
@@ -120,9 +125,11 @@ def _known(service: Service, site: str) -> KeptSite | None:
 
 def _check_match(known: KeptSite, if_match: str | None) -> None:
     if if_match is None:
-        raise Refused(NO_REVISION, "the property is known; read it and send its ETag as If-Match")
+        words = "the property is known; read it and send its ETag as If-Match"
+        raise Refused(NO_REVISION, words, [(_IF_MATCH, "it is missing; send the ETag of the last reading")])
     if not fits(if_match, etag_of(to_bytes(whole(known)))):
-        raise Refused(MOVED, f"the property is at revision {known.revision} by now; read it anew and change that")
+        words = f"the property is at revision {known.revision} by now; read it anew and change that"
+        raise Refused(MOVED, words, [(_IF_MATCH, _READ_ANEW)])
 
 
 @router.get("/sites/{site}/trail", responses=answers(TrailOut), summary="Who changed what of a property")

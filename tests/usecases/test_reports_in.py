@@ -82,7 +82,7 @@ def test_a_report_of_nobody_is_said(service):
 
 
 def test_a_table_that_no_plan_holds_cannot_be_in_the_clock(service):
-    with pytest.raises(NotKept, match="no plan of revision 4"):
+    with pytest.raises(AppliedRefused, match="plan_revision: quillmere has no plan of revision 4"):
         reports_in.confirm_keyed_in(service, "quillmere", day(1), 4, "a manager")
 
 

@@ -98,6 +98,21 @@ def test_hotter_days_are_held_against_the_table_that_is_kept(shared):
     assert answer.json()["errors"][0]["pointer"] == "/hotter_c"
 
 
+@pytest.mark.parametrize(
+    ("wrong", "pointer"),
+    [
+        ({"first": "2026-07-13"}, "/first"),  # today: the first night's water serves tomorrow
+        ({"first": "2031-01-01"}, "/first"),
+        ({"hotter_c": 29.0}, "/hotter_c"),
+    ],
+)
+def test_hotter_days_that_cannot_be_meant_are_pointed_at(shared, wrong, pointer):
+    answer = shared.ask("POST", "/v1/sites/grange/heat-check", json={"hotter_c": 8.0} | wrong)
+    told = answer.json()
+    assert (answer.status_code, told["type"]) == (409, "/problems/no-plan")
+    assert [each["pointer"] for each in told["errors"]] == [pointer]
+
+
 def test_weather_balance_and_controller_are_told(shared):
     assert shared.ask("GET", "/v1/sites/grange/weather").json()["fetched"] == "2026-07-14T00:00:00Z"
     assert shared.ask("GET", "/v1/sites/other-place/weather").json()["weather"] is None

@@ -126,6 +126,7 @@ def test_a_body_that_is_too_large_is_refused(shared, chunked):
     sent = headers | {"content-type": "application/json"}
     answer = client.put("/v1/sites/large", content=content, headers=sent)
     assert (answer.status_code, answer.json()["type"]) == (413, "/problems/too-large")
+    assert answer.json()["errors"] == [{"pointer": "", "detail": "it may have 1000 bytes at most"}]
 
 
 def test_every_answer_carries_a_request_id(shared):

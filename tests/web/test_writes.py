@@ -16,6 +16,10 @@ def rows(played, table):
         return reading.exec_driver_sql(f"SELECT count(*) FROM {table}").scalar()  # noqa: S608 - a name of this test
 
 
+def pointers(answer):
+    return [each["pointer"] for each in answer.json()["errors"]]
+
+
 def test_every_post_but_the_check_wants_an_idempotency_key(shared):
     from tests.web.routes import reached
 
@@ -102,8 +106,10 @@ def test_a_known_site_is_changed_only_from_its_last_revision(played):
     read = played.ask("GET", "/v1/sites/grange")
     changed = read.json()["document"].replace("Courtyard", "Cloister")
     put = {"json": {"document": changed}}
-    assert played.ask("PUT", "/v1/sites/grange", **put).status_code == 428
-    assert played.ask("PUT", "/v1/sites/grange", **put, headers={"if-match": '"0"'}).status_code == 412
+    bare = played.ask("PUT", "/v1/sites/grange", **put)
+    assert (bare.status_code, pointers(bare)) == (428, ["/header/if-match"])
+    other = played.ask("PUT", "/v1/sites/grange", **put, headers={"if-match": '"0"'})
+    assert (other.status_code, pointers(other)) == (412, ["/header/if-match"])
     done = played.ask("PUT", "/v1/sites/grange", **put, headers={"if-match": read.headers["etag"]})
     assert (done.status_code, done.json()["revision"]) == (200, 2)
     moved = played.ask("PUT", "/v1/sites/grange", **put, headers={"if-match": read.headers["etag"]})
@@ -114,7 +120,8 @@ def test_a_known_site_is_changed_only_from_its_last_revision(played):
 
 def test_a_new_site_is_made_without_and_a_match_with_nothing_fails(played, root):
     body = {"document": (root / "demo" / "site.toml").read_text("utf-8")}
-    assert played.ask("PUT", "/v1/sites/third", json=body, headers={"if-match": "*"}).status_code == 412
+    matched = played.ask("PUT", "/v1/sites/third", json=body, headers={"if-match": "*"})
+    assert (matched.status_code, pointers(matched)) == (412, ["/header/if-match"])
     done = played.ask("PUT", "/v1/sites/third", json=body)
     assert (done.status_code, done.json()["revision"]) == (201, 1)
     assert "third" in [each["site"] for each in played.ask("GET", "/v1/sites").json()["sites"]]
@@ -138,7 +145,7 @@ def test_a_table_in_the_clock_is_confirmed_by_whoever_stood_there(played):
     told = played.ask("GET", "/v1/sites/grange/controller").json()
     assert (told["kind"], told["since"]) == ("keyed in", "2026-07-13")
     unknown = played.ask("POST", "/v1/sites/grange/keyed-in", json=body | {"plan_revision": 9})
-    assert unknown.status_code == 404
+    assert (unknown.status_code, pointers(unknown)) == (422, ["/plan_revision"])
 
 
 def test_pages_follow_one_another_to_the_end(played):
