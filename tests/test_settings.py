@@ -62,15 +62,25 @@ def test_one_rule_names_every_value_in_the_environment(tmp_path):
     environment = {
         "ETSCHED_WEB_PORT": "9001",
         "ETSCHED_JOBS_CLOSE_DAY": "02:15",
-        "ETSCHED_WEBHOOK_NETWORKS": "10.0.0.0/8, fd00::/8",
+        "ETSCHED_WEB_TRUSTED_PROXIES": "10.0.0.0/8, fd00::/8",
         "ETSCHED_DATABASE": "sqlite:///x.db",
         "ETSCHED_CONTACT": "",
     }
     settings = read_settings(path, environment)
     assert (settings.web.port, settings.web.host) == (9001, "10.0.0.1")
     assert settings.jobs.close_day == time(2, 15)
-    assert settings.webhook_networks == (ip_network("10.0.0.0/8"), ip_network("fd00::/8"))
+    assert settings.web.trusted_proxies == (ip_network("10.0.0.0/8"), ip_network("fd00::/8"))
     assert (settings.database, settings.contact) == ("sqlite:///x.db", "file")
+
+
+def test_a_network_for_webhooks_is_opened_by_the_file_alone(tmp_path):
+    path = tmp_path / "s.toml"
+    path.write_text('webhook_networks = ["10.20.0.0/16"]\n', encoding="utf-8")
+    assert read_settings(path, {}).webhook_networks == (ip_network("10.20.0.0/16"),)
+    named = "ETSCHED_WEBHOOK_NETWORKS"
+    assert read_settings(path, {named: ""}).webhook_networks == (ip_network("10.20.0.0/16"),)  # as if it were not set
+    with pytest.raises(SettingsRefused, match="in the settings file alone"):
+        read_settings(path, {named: "10.20.0.0/16"})
 
 
 def test_every_value_tells_where_it_came_from_and_no_secret(tmp_path):
@@ -98,7 +108,12 @@ def test_every_value_tells_where_it_came_from_and_no_secret(tmp_path):
         ("JOBS_CLOSE_DAY", "24:00", "jobs.close_day: it is no time of day; write it as 05:30."),
         ("JOBS_PLAN_TONIGHT", "16:00", "jobs: the times are out of order; let refresh_morning come first"),
         ("LOG_LEVEL", "loud", "log_level: there is no such word for it; write one of 'error', 'warning', 'info' or"),
-        ("WEBHOOK_NETWORKS", "10.0.0.1/8", 'webhook_networks: an entry is no network; write networks as ["10.1'),
+        ("WEB_TRUSTED_PROXIES", "10.0.0.1/8", 'trusted_proxies: an entry is no network; write networks as ["10.1'),
+        (
+            "WEBHOOK_NETWORKS",
+            "10.0.0.0/8",
+            "ETSCHED_WEBHOOK_NETWORKS, webhook_networks: it is set in the settings file alone; take it out of the env",
+        ),
     ],
 )
 def test_a_bad_value_of_the_environment_gets_a_sentence(name, value, sentence):

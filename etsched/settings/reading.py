@@ -2,6 +2,7 @@
 
 One rule names the environment: ETSCHED_ and the key's path in capitals, joined by _, as in ETSCHED_WEB_PORT for
 `port` in `[web]`. A feed's key may also be called ETSCHED_KEY_ and the feed, as in ETSCHED_KEY_OPEN_METEO_FORECAST.
+What lets webhooks into a network that is not public is set in the file alone.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 ENVIRONMENT_FILE = "ETSCHED_SETTINGS"  # names the settings file
 # Names that begin like a setting and are for the scripts around the program.
 _NO_SETTINGS = {ENVIRONMENT_FILE, "ETSCHED_PYTHON", "ETSCHED_TEST_POSTGRESQL"}
+# Whoever may set the environment of a process may not open a network by it.
+_IN_THE_FILE_ALONE = {("webhook_networks",)}
 _SEE = "see config/settings.toml for what can be set"
 _PASSWORD = re.compile(r"(://[^/@:]*:)[^/]*(?=@)|([?&][a-z]*password=)[^&]*")
 
@@ -71,6 +74,9 @@ def read_with_origins(path: Path | None, environment: Mapping[str, str] = os.env
     for leaf, kind in _leaves():
         for name in _names(leaf):
             if environment.get(name):
+                if leaf in _IN_THE_FILE_ALONE:
+                    wrong, remedy = "it is set in the settings file alone", "take it out of the environment"
+                    raise SettingsRefused([Problem(name, None, ".".join(leaf), wrong, remedy)])
                 _lay(document, leaf, _typed(environment[name], kind))
                 origins[leaf] = name
     try:
