@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+# Rain of less is none to compare a range with; no forecast tells less (own choice).
+_LEAST_TOLD_MM = 0.01
+
 
 @dataclass(frozen=True, slots=True)
 class Need:
@@ -70,7 +73,7 @@ def need(
     exact = _minutes(ground, net)
     count, cycle = cycle_soak.split_run(exact, ground.longest_cycle_min, ground.least_cycle_min)
     cycle = _within(ground, (count, cycle), exact, _minutes(ground, np.where(must, least, 0.0)))
-    count, cycle = _capped(ground, count, cycle)
+    count, cycle = capped(ground, count, cycle)
     soak = cycle_soak.least_soak(cycle.astype(np.float64), ground.wet_rate_mm_h, ground.intake_mm_h)
     urgency = np.where(wanted, (peak - allowable) / ground.total_available_mm, -np.inf)
     rank = np.empty(len(peak), dtype=np.int64)
@@ -115,10 +118,10 @@ def _within(
     return np.where(over & enough & (shorter >= 1), shorter, cycle)
 
 
-def _capped(
+def capped(
     ground: Ground, count: NDArray[np.int64], cycle: NDArray[np.int64]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Keep a night's minutes within the station's own cap, in cycles as long as before or shorter."""
+    """Keep a night's minutes within each station's own cap (S,), in cycles as long as before or shorter."""
     most = np.where(np.isinf(ground.most_min), count * cycle, np.floor(ground.most_min))
     over = count * cycle > most
     fewer = np.where(over, np.minimum(count, most), count).astype(np.int64)
@@ -179,7 +182,7 @@ def trusted_rain_mm(days: Days, at: int, ahead: int) -> float:
     share = figures.rain_trust()[0][ahead]
     if day.rain_chance_pct is not None:
         share = min(share, day.rain_chance_pct / 100.0)
-    if day.rain_low_mm is not None and day.rain_high_mm is not None and day.rain_mm > 0.0:
+    if day.rain_low_mm is not None and day.rain_high_mm is not None and day.rain_mm >= _LEAST_TOLD_MM:
         middle = (day.rain_low_mm + day.rain_high_mm) / 2.0
         share = min(max(share, day.rain_low_mm / day.rain_mm), middle / day.rain_mm)
     return share * rain

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,8 @@ def depletion_ranges(outlook: Outlook, plan: WeekPlan) -> tuple[DepletionRange, 
     One end takes every day's ETo at its low and its rain at its high end, the other the reverse; only the weather is
     moved, not what is guessed of the ground.
     """
+    # Of the light runs those that are planned: a cut may have taken some.
+    outlook = replace(outlook, light=plan.light)
     sides = np.stack([_evenings(outlook, weather_at(outlook.days, side), plan) for side in SIDES])
     return tuple(
         DepletionRange(terminal, outlook.first_day + timedelta(days=served), low, high)

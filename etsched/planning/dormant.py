@@ -27,9 +27,11 @@ if TYPE_CHECKING:
 def last_wetted(outlook: Outlook, at: int, before: date) -> date:
     """Give the last day before another on which rain or a known run wetted a dormant station, else since when it is.
 
-    Rain of the plan's own days counts as the books count it.
+    Rain of the plan's own days counts as the books count it. Of a run no more is asked than the station's own cap on
+    its minutes lets it bring.
     """
     station, least = outlook.site.stations[at], dormant("depth").low
+    of_run = least if station.most_min is None else min(least, _credited(outlook, at, int(station.most_min)))
     since = station.mode_since or before
     rained = [
         record.day
@@ -39,7 +41,7 @@ def last_wetted(outlook: Outlook, at: int, before: date) -> date:
     ran = [
         day
         for (terminal, day), minutes in outlook.watered_min.items()
-        if terminal == station.terminal and since <= day < before and _credited(outlook, at, minutes) >= least
+        if terminal == station.terminal and since <= day < before and _credited(outlook, at, minutes) >= of_run
     ]
     return max([since, *rained, *ran])
 
@@ -63,6 +65,7 @@ def asked(outlook: Outlook, window: Night, need: choice.Need) -> choice.Need:
     gross = runtime.gross_depth(net, ground.multiplier_factor)
     exact = runtime.run_minutes(gross, ground.landing_rate_mm_h)
     count, cycle = cycle_soak.split_run(exact, ground.longest_cycle_min, ground.least_cycle_min)
+    count, cycle = choice.capped(ground, count, cycle)
     soak = cycle_soak.least_soak(cycle.astype(np.float64), ground.wet_rate_mm_h, ground.intake_mm_h)
     return replace(
         need,

@@ -101,8 +101,9 @@ def weather_at(days: Days, side: Side) -> Days:
         rain = day.rain_low_mm if thirsty else day.rain_high_mm
         if rain is None:
             continue
-        if day.rain_mm > 0.0:
-            pulses[index] *= rain / day.rain_mm
-        else:
+        soaks_in = pulses[index].sum()
+        if soaks_in > 0.0:
+            pulses[index] = pulses[index] / soaks_in * (soaks_in / day.rain_mm * rain)
+        elif rain > day.rain_mm:
             pulses[index, -1] = rain
     return replace(days, eto_mm=eto, pulse_mm=pulses)

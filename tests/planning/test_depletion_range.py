@@ -5,12 +5,13 @@ first morning and only the first night is a water night, so that one run of know
 """
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from etsched.model.site import NewTurfHours, Restriction, TurfMode
 from etsched.planning.week import plan_week
 from tests.planning.made import known, site, station, weather
 
@@ -84,3 +85,26 @@ def test_the_planned_evening_lies_in_its_range():
     for line, found in zip(plan.books, plan.depletion_ranges, strict=True):
         assert (found.terminal, found.day) == (line.terminal, line.day)
         assert found.low_mm < line.end_mm < found.high_mm
+
+
+def test_light_runs_that_a_cut_takes_are_in_no_range():
+    new = {"mode": TurfMode.NEW_SEED, "mode_since": FIRST - timedelta(days=3), "depletion": known(0.0)}
+    sown = station(1, **(SURE | new))
+    hours = NewTurfHours(time(9), time(17), "the town's permit")
+    cut = Restriction(FIRST, FIRST + timedelta(days=6), "water district", cut_pct=50.0)
+    made = site(sown, water_days={1}, new_turf=hours, restrictions=(cut,))
+    plan = plan_week(made, weather(), FIRST)
+    whole = plan_week(replace(made, restrictions=()), weather(), FIRST)
+    assert 0 < sum(len(day.runs) for day in plan.light) < sum(len(day.runs) for day in whole.light)
+    for line, found in zip(plan.books, plan.depletion_ranges, strict=True):
+        assert (found.low_mm, found.high_mm) == pytest.approx((line.end_mm, line.end_mm), abs=1e-9)
+
+
+def test_rain_that_may_come_counts_where_the_forecast_is_too_little_to_soak_in():
+    # 2 mm are less than the first 0.1 in, of which the roots get nothing.
+    sky = weather(forecast_from="2026-07-01", rain_mm=[0.0] * 11 + [2.0] + [0.0] * 18)
+    spread = pd.DataFrame({"rain_low_mm": 0.0, "rain_high_mm": 20.0}, index=sky.daily.index[11:12])
+    spread[["eto_low_mm", "eto_high_mm"]] = np.nan
+    plan = plan_week(site(station(1, **SURE), water_days={1}), replace(sky, spread=spread), FIRST)
+    assert of_day(plan, 0).low_mm == 0.0
+    assert of_day(plan, 0).high_mm > 3.0

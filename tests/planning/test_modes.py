@@ -208,6 +208,16 @@ def test_dormant_turf_gets_one_run_when_three_weeks_have_passed_and_no_other():
     assert list(runs_of(planned(asleep(40)), 1)) == [FIRST]
 
 
+def test_dormant_turf_keeps_to_its_own_cap_and_rests_after_it_all_the_same():
+    # 10 min bring 5.1 mm, less than what else counts as having wetted it.
+    capped = asleep(40, most_min=10.0)
+    plan = planned(capped)
+    assert list(runs_of(plan, 1)) == [FIRST]
+    assert runs_of(plan, 1)[FIRST].length_min == 10
+    assert runs_of(planned(capped, earlier=Earlier(applied_min={(1, date(2026, 7, 4)): 10})), 1) == {}
+    assert list(runs_of(planned(capped, earlier=Earlier(applied_min={(1, date(2026, 7, 4)): 9})), 1)) == [FIRST]
+
+
 def test_dormant_turf_waits_for_the_first_allowed_night():
     # A night that opens on Friday 17 July serves the 18th.
     assert list(runs_of(planned(asleep(18), water_days=[4]), 1)) == [date(2026, 7, 18)]
