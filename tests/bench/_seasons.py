@@ -1,8 +1,9 @@
-"""Seasons with rain that somebody measured, and the invented stations that are watered through them.
+"""Seasons with rain that somebody measured or that is made, and the invented stations that are watered through them.
 
-Real rain only: 23 Wageningen years and two of Andalusia out of pcse, Greensboro's typical year out of pvlib. Years
+Real rain: 23 Wageningen years and two of Andalusia out of pcse, Greensboro's typical year out of pvlib. Years
 whose file holds no rain, or lacks it on some days, are left out. A season runs from 1 April to 30 September; it is
 dry where its rain is less than half of its reference ET (own choice, made before a plan was run).
+Made rain (`_made_rain`): pvlib's three typical years, each with rain of one climate in place of its own.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from etsched.frames.weather import Weather
 from etsched.model.site import Basis, Head, HoldLimits, Known, Place, RainRule, Site, Station, TurfGroup, WateringRules
 from etsched.planning.ground import Ground, facts_by_station, ground
 from etsched.planning.weather_days import Days, days_from_weather
+from tests.bench import _made_rain
 from tests.bench._forecast import RainClimate
 from tests.cross import station_years
 
@@ -30,6 +32,7 @@ DRY_RAIN_SHARE = 0.5
 WAGENINGEN_RAIN = RainClimate(0.317, 5.8)
 ANDALUSIA_RAIN = RainClimate(0.096, 8.2)
 GREENSBORO_RAIN = RainClimate(0.262, 12.6)
+MADE_RAIN_SEED = 20_261_127
 DRIVERS = ["tmin_c", "tmax_c", "vapour_pressure_kpa", "wind_m_s", "solar_mj_m2_d", "rain_mm"]
 
 
@@ -60,6 +63,20 @@ def real_seasons() -> tuple[Season, ...]:
         (station_years.typical()[:1], GREENSBORO_RAIN),
     )
     return tuple(season for years, rain in places for year in years for season in _of_year(year, rain))
+
+
+@cache
+def made_rain_seasons(draws_count: int) -> tuple[Season, ...]:
+    """pvlib's typical years with so many draws of made rain each."""
+    climates = (_made_rain.EVEN, _made_rain.LIGHT, _made_rain.SUMMER)
+    found = []
+    for place, (year, climate) in enumerate(zip(station_years.typical(), climates, strict=True)):
+        for draw in range(draws_count):
+            rain = _made_rain.rain_of(year.daily.index, climate, MADE_RAIN_SEED + 100 * place + draw)
+            name = f"{year.name.split('.')[0]} draw {draw + 1}"
+            told = replace(year, name=name, daily=year.daily.assign(rain_mm=rain))
+            found += _of_year(told, _made_rain.climate_of(rain[year.daily.index.month.isin(range(4, 10))]))
+    return tuple(found)
 
 
 def _of_year(year: station_years.StationYear, rain: RainClimate) -> list[Season]:
