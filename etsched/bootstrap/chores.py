@@ -73,6 +73,7 @@ def forget_old(service: Service, now: datetime) -> None:
         plans=timedelta(days=kept.plans_days),
         answers=timedelta(days=kept.answers_days),
         events=timedelta(days=kept.events_days),
+        job_runs=timedelta(days=kept.job_runs_days),
     )
     with service.database.writing() as writing:
         rows = prune(writing, now, limits)

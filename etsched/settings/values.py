@@ -80,7 +80,7 @@ class JobTimes(Table):
 
 
 class Retention(Table):
-    """How long what is not needed any more is kept; the last revision of anything stays, and so does the trail."""
+    """How long what is not needed any more is kept; the last one of anything stays, and all of the trail."""
 
     weathers_days: Days = 400
     weather_bodies_days: Days = 1100
@@ -88,6 +88,7 @@ class Retention(Table):
     plans_days: Days = 1100
     answers_days: Days = 7
     events_days: Days = 30
+    job_runs_days: Days = 400
 
 
 class WebSettings(Table):

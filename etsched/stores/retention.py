@@ -1,4 +1,4 @@
-"""What is kept for a time only. The trail, visits, reports, balances and job runs are kept for good."""
+"""What is kept for a time only. The trail, visits, reports and balances are kept for good."""
 
 from __future__ import annotations
 
@@ -8,8 +8,11 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
+from etsched.model.service import JobState
+from etsched.stores.job_runs import MOST_TRIES
 from etsched.stores.schema import (
     answers_given,
+    job_runs,
     outbox,
     plans,
     sessions,
@@ -34,6 +37,7 @@ class Limits:
     plans: timedelta = timedelta(days=1100)
     answers: timedelta = timedelta(days=7)  # a client that tries a write again for longer is broken
     events: timedelta = timedelta(days=30)
+    job_runs: timedelta = timedelta(days=400)
 
 
 def prune(writing: Connection, now: datetime, limits: Limits) -> dict[str, int]:
@@ -59,6 +63,7 @@ def prune(writing: Connection, now: datetime, limits: Limits) -> dict[str, int]:
         # Without a next try it is delivered or given up.
         outbox: sa.and_(outbox.c.next_try.is_(None), last_moved < now - limits.events),
         sessions: sessions.c.expires <= now,
+        job_runs: _ended(now - limits.job_runs),
     }
     return {
         table.name: writing.execute(sa.delete(table).where(condition)).rowcount for table, condition in removed.items()
@@ -70,4 +75,22 @@ def _replaced(table: sa.Table, order: str, at: str, before: datetime) -> sa.Colu
     later = table.alias()
     return sa.exists().where(
         later.c.site == table.c.site, later.c[order] > table.c[order], later.c[at] < before
+    )
+
+
+def _ended(before: datetime) -> sa.ColumnElement[bool]:
+    """Say of a job's period that it ended for good before an instant and is not the last one of its job.
+
+    From the last one it is known which periods are due, however long ago that was.
+    """
+    later = job_runs.alias()
+    return sa.and_(
+        job_runs.c.ended < before,
+        sa.or_(
+            job_runs.c.state.in_([JobState.DONE.value, JobState.SKIPPED.value]),
+            sa.and_(job_runs.c.state == JobState.FAILED.value, job_runs.c.tries >= MOST_TRIES),
+        ),
+        sa.exists().where(
+            later.c.site == job_runs.c.site, later.c.job == job_runs.c.job, later.c.period > job_runs.c.period
+        ),
     )

@@ -9,7 +9,7 @@ from etsched.stores import migrate
 from etsched.stores.counts import events_waiting, jobs_by_state
 from etsched.web.access import Manager, Serving
 from etsched.web.conditional import JSON, to_bytes
-from etsched.web.metrics import MEDIA_TYPE, Metrics
+from etsched.web.metrics import JOBS_COUNTED, MEDIA_TYPE, Metrics
 from etsched.web.shapes import HealthOut, ReadyOut, Responses, answers, by_name
 
 router = APIRouter(tags=["operation"], generate_unique_id_function=by_name)
@@ -35,5 +35,5 @@ def metrics(request: Request, service: Serving, holder: Manager) -> Response:
     """Count requests, jobs and waiting events."""
     counted: Metrics = request.app.state.metrics
     with service.database.reading() as reading:
-        jobs, waiting_count = jobs_by_state(reading), events_waiting(reading)
+        jobs, waiting_count = jobs_by_state(reading, service.clock.now() - JOBS_COUNTED), events_waiting(reading)
     return Response(counted.text(jobs, waiting_count), media_type=MEDIA_TYPE)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, generate_latest
 
 MEDIA_TYPE = "text/plain; version=0.0.4; charset=utf-8"
+JOBS_COUNTED = timedelta(hours=24)
+_JOBS = "Periods of jobs by state: every one that runs, and those that ended in the last 24 hours"
 
 
 class Metrics:
@@ -16,7 +20,7 @@ class Metrics:
             "etsched_requests", "Requests answered", ("method", "route", "status"), registry=self.registry
         )
         self._seconds = Histogram("etsched_request_seconds", "Time to answer", registry=self.registry)
-        self._jobs = Gauge("etsched_job_runs", "Periods of jobs by state", ("state",), registry=self.registry)
+        self._jobs = Gauge("etsched_job_runs", _JOBS, ("state",), registry=self.registry)
         self._waiting = Gauge("etsched_outbox_waiting", "Events that wait to be sent", registry=self.registry)
         self.from_cache = Counter("etsched_answers_from_memory", "Answers before routing", registry=self.registry)
 

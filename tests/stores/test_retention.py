@@ -6,16 +6,17 @@ import pytest
 import sqlalchemy as sa
 
 from etsched.model.access import GivenAnswer
-from etsched.model.service import KeptPlan, KeptSite, KeyedIn
+from etsched.model.service import JobState, KeptPlan, KeptSite, KeyedIn, Period
 from etsched.model.webhook import OutboxEvent, Webhook
-from etsched.stores import answers, plans, sites, trail, users, water, webhooks
+from etsched.stores import answers, job_runs, plans, sites, trail, users, water, webhooks
 from etsched.stores.retention import Limits, prune
+from etsched.stores.schema import job_runs as job_table
 from etsched.stores.schema import outbox, sessions, site_revisions, weathers
 from etsched.stores.schema import plans as plans_table
 from etsched.usecases import access
 
 NOW = datetime(2026, 7, 14, 3, 0, tzinfo=UTC)
-LIMITS = Limits(*(timedelta(days=days) for days in (10, 20, 30, 5, 15)))
+LIMITS = Limits(*(timedelta(days=days) for days in (10, 20, 30, 5, 15, 40)))
 
 
 def ago(days, seconds=0):
@@ -107,6 +108,63 @@ def test_answers_events_and_sessions(with_sites):
     assert (removed["answers_given"], removed["outbox"], removed["sessions"]) == (1, 2, 1)
     assert kept(with_sites, sessions.c.token_hash) == ["open"]
     assert sorted(kept(with_sites, outbox.c.event)) == ["delivered lately", "given up lately", "still waiting"]
+
+
+def run(database, site, job, days, state, tries=1):
+    """Bring a job's period into a state so many days ago, by as many claims as it takes."""
+    at = ago(days)
+    for number in range(1, tries + 1):
+        claim = job_runs.claim(database, Period(site, job, ago(days).date()), "test", at)
+        if state is not JobState.RUNNING:
+            with database.writing() as writing:
+                job_runs.finish(writing, claim, at, state if number == tries else JobState.FAILED)
+        at += timedelta(minutes=2**number)
+
+
+def periods(database):
+    """What is left, as days ago, by site and job."""
+    left = {}
+    with database.reading() as reading:
+        for site, job, day in reading.execute(
+            sa.select(job_table.c.site, job_table.c.job, job_table.c.period).order_by(job_table.c.period)
+        ):
+            left.setdefault((site, job), []).append((NOW.date() - day).days)
+    return left
+
+
+def test_job_runs_go_but_the_last_of_each_job_and_what_has_not_ended(with_sites):
+    for days in (90, 60, 41, 39, 1):
+        run(with_sites, "quillmere", "plan tonight", days, JobState.DONE)
+    for days, state, tries in (
+        (80, JobState.DONE, 1),
+        (70, JobState.RUNNING, 1),
+        (65, JobState.FAILED, job_runs.MOST_TRIES - 1),
+        (60, JobState.FAILED, job_runs.MOST_TRIES),
+        (50, JobState.SKIPPED, 1),
+        (45, JobState.DONE, 1),
+    ):
+        run(with_sites, "quillmere", "close day", days, state, tries)
+    run(with_sites, "otherby", "plan tonight", 300, JobState.DONE)
+    with with_sites.writing() as writing:
+        assert prune(writing, NOW, LIMITS)["job_runs"] == 6
+        assert prune(writing, NOW, LIMITS)["job_runs"] == 0
+    assert periods(with_sites) == {
+        ("quillmere", "plan tonight"): [39, 1],
+        ("quillmere", "close day"): [70, 65, 45],  # it runs, it may be tried again, it is the last
+        ("otherby", "plan tonight"): [300],
+    }
+    with with_sites.reading() as reading:
+        assert job_runs.last_periods(reading, "otherby", ("plan tonight",)) == {"plan tonight": ago(300).date()}
+        unfinished = [period.day for period in job_runs.unfinished(reading, NOW)]
+        assert unfinished == [ago(70).date(), ago(65).date()]
+
+
+def test_a_job_run_that_ended_exactly_at_the_limit_is_kept(with_sites):
+    for days in (40, 2):
+        run(with_sites, "quillmere", "close day", days, JobState.DONE)
+    with with_sites.writing() as writing:
+        assert prune(writing, NOW, LIMITS)["job_runs"] == 0
+        assert prune(writing, NOW + timedelta(microseconds=1), LIMITS)["job_runs"] == 1
 
 
 def test_nothing_is_left_to_remove_the_second_time(with_sites):
