@@ -12,9 +12,13 @@ from etsched.usecases.kept_plans import week_plan
 from etsched.usecases.properties import get_site, site_of
 from etsched.web.calendar import MEDIA_TYPE as CALENDAR
 from etsched.web.pages.security import Asked, Page
+from etsched.web.pages.turns import Turns
 from etsched.web.problems import BAD_REQUEST, Refused
 
 PDF = "application/pdf"
+# A sheet takes up to 6 s of a core. Whoever waits longer than for a few of them is better told so, and few may wait, so
+# that pages keep their threads (common practice, no source).
+_TURNS = Turns("Other PDFs are being made", wait_s=10.0, most_waiting=8)
 
 
 def as_csv(asked: Asked) -> Response:
@@ -38,13 +42,19 @@ def as_calendar(asked: Asked) -> Response:
 def as_pdf(asked: Asked) -> Response:
     """Give the table with room for initials, on one sheet of paper."""
     _, plan = week_plan(asked.service, asked.site)
-    return _file(asked, week_pdf(plan, _paper(asked)), "pdf", PDF)
+    paper = _paper(asked)
+    with _TURNS.taken():
+        made = week_pdf(plan, paper)
+    return _file(asked, made, "pdf", PDF)
 
 
 def door_as_pdf(asked: Asked) -> Response:
     """Give the paper for the inside of the controller door."""
     table = door_table(asked.service, asked.site)
-    return _file(asked, clock_pdf(table, _paper(asked)), "pdf", PDF, "door")
+    paper = _paper(asked)
+    with _TURNS.taken():
+        made = clock_pdf(table, paper)
+    return _file(asked, made, "pdf", PDF, "door")
 
 
 def _paper(asked: Asked) -> Paper:

@@ -106,7 +106,9 @@ class PageRoute(Route):
         except EtschedError as error:
             return refusal(asked, kind_of(error), _sentences(error))
         except Refused as error:
-            return refusal(asked, error.kind, (error.detail,))
+            refused = refusal(asked, error.kind, (error.detail,))
+            refused.headers.update(error.headers)
+            return refused
         except IntegrityError:
             return refusal(asked, CONFLICT, ("Somebody changed it at the same moment; look again and try once more.",))
 
