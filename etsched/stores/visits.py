@@ -11,6 +11,8 @@ from etsched.model.service import KeptVisit
 from etsched.stores.schema import visits
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from sqlalchemy import Connection
 
 
@@ -19,9 +21,12 @@ def put_visit(writing: Connection, visit: KeptVisit) -> None:
     writing.execute(sa.insert(visits).values(**asdict(visit)))
 
 
-def visits_of(reading: Connection, site: str) -> list[KeptVisit]:
-    """Give a site's visits in order of day."""
-    query = sa.select(visits).where(visits.c.site == site).order_by(visits.c.day)
+def visits_of(
+    reading: Connection, site: str, after: date | None = None, most: int | None = None
+) -> list[KeptVisit]:
+    """Give a site's visits in order of day: all, or so many at most after a day."""
+    later = sa.true() if after is None else visits.c.day > after
+    query = sa.select(visits).where(visits.c.site == site, later).order_by(visits.c.day).limit(most)
     return [KeptVisit(**row) for row in reading.execute(query).mappings()]
 
 

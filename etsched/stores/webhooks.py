@@ -28,12 +28,17 @@ def find_webhook(reading: Connection, webhook: str) -> Webhook | None:
     return None if row is None else Webhook(**row)
 
 
-def webhooks_of(reading: Connection, site: str) -> list[Webhook]:
-    """Give the webhooks of a property that have not ended, the oldest first."""
+def webhooks_of(
+    reading: Connection, site: str, after: Webhook | None = None, most: int | None = None
+) -> list[Webhook]:
+    """Give the webhooks of a property that have not ended, the oldest first: all, or so many at most after one."""
+    order = sa.tuple_(webhooks.c.made, webhooks.c.webhook)
+    later = sa.true() if after is None else order > (after.made, after.webhook)
     query = (
         sa.select(webhooks)
-        .where(webhooks.c.site == site, webhooks.c.ended.is_(None))
+        .where(webhooks.c.site == site, webhooks.c.ended.is_(None), later)
         .order_by(webhooks.c.made, webhooks.c.webhook)
+        .limit(most)
     )
     return [Webhook(**row) for row in reading.execute(query).mappings()]
 
@@ -87,12 +92,18 @@ def find_event(reading: Connection, event: str) -> OutboxEvent | None:
     return None if row is None else OutboxEvent(**row)
 
 
-def events_of(reading: Connection, site: str, most: int = 50) -> list[OutboxEvent]:
-    """Give the last events of a property, the newest first."""
+def events_of(
+    reading: Connection, site: str, most: int = 50, after: OutboxEvent | None = None
+) -> list[OutboxEvent]:
+    """Give the last events of a property, the newest first: so many at most, of those that come after one."""
+    older: sa.ColumnElement[bool] = sa.true()
+    if after is not None:
+        at_once = sa.and_(outbox.c.made == after.made, outbox.c.event > after.event)
+        older = sa.or_(outbox.c.made < after.made, at_once)
     query = (
         sa.select(outbox)
         .join(webhooks, webhooks.c.webhook == outbox.c.webhook)
-        .where(webhooks.c.site == site)
+        .where(webhooks.c.site == site, older)
         .order_by(outbox.c.made.desc(), outbox.c.event)
         .limit(most)
     )

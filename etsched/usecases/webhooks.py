@@ -1,4 +1,4 @@
-"""Webhooks of a property: made with a secret of their own, listed, ended."""
+"""Webhooks of a property: made with a secret of their own, ended."""
 
 from __future__ import annotations
 
@@ -36,12 +36,6 @@ def add_webhook(database: Database, now: datetime, site: str, url: str, actor: s
         # The host alone: the rest of an address may hold a secret.
         trail.note(writing, now, actor, "webhook made", site, f"{webhook.webhook} to {host}")
     return webhook
-
-
-def webhooks_of(database: Database, site: str) -> list[Webhook]:
-    """Give the open webhooks of a property."""
-    with database.reading() as reading:
-        return kept.webhooks_of(reading, site)
 
 
 def end_webhook(database: Database, now: datetime, site: str, webhook: str, actor: str) -> bool:

@@ -8,13 +8,14 @@ from fastapi import APIRouter, Path, Request, Response
 
 from etsched.errors import NotKept
 from etsched.reports.encode import utc
-from etsched.stores.calendars import addresses_of
+from etsched.stores.calendars import addresses_of, find_address
 from etsched.usecases.calendar import calendar_text, make_address, revoke_address, shown_by
 from etsched.usecases.properties import get_site
 from etsched.usecases.service import Service
 from etsched.web.access import Manager, Serving, address_of
-from etsched.web.conditional import answer, etag_of, fits_weakly
+from etsched.web.conditional import etag_of, fits_weakly
 from etsched.web.idempotency import Answer, Written, once
+from etsched.web.paging import PAGED_WORDS, AfterId, Most, lost_place, paged
 from etsched.web.problems import TOO_MANY, Refused, not_found
 from etsched.web.shapes import NOT_MODIFIED, CalendarOut, CalendarsOut, Id, Responses, SiteKey, answers, by_name
 
@@ -24,13 +25,29 @@ _ANSWER: Responses = {200: {"description": "The calendar", "content": {MEDIA_TYP
 _MADE = answers(CalendarOut, 400, 409, status=201)
 
 
-@router.get("/v1/sites/{site}/calendar", responses=answers(CalendarsOut), summary="The calendar addresses that hold")
-def list_addresses(request: Request, service: Serving, holder: Manager, site: SiteKey) -> Response:
+@router.get(
+    "/v1/sites/{site}/calendar",
+    responses=answers(CalendarsOut),
+    summary="The calendar addresses that hold, the oldest first",
+    description=PAGED_WORDS,
+)
+def list_addresses(
+    request: Request,
+    service: Serving,
+    holder: Manager,
+    site: SiteKey,
+    after: AfterId = None,
+    most: Most = 50,
+) -> Response:
     """List addresses without their secrets."""
     get_site(service, site)
     with service.database.reading() as reading:
-        found = addresses_of(reading, site)
-    return answer(request, {"calendars": [{"calendar": name, "made": utc(made)} for name, made in found]})
+        before = None if after is None else find_address(reading, site, after)
+        if after is not None and before is None:
+            raise lost_place()
+        found = addresses_of(reading, site, before, most)
+    told = [{"calendar": name, "made": utc(made)} for name, made in found]
+    return paged(request, {"calendars": told}, found[-1][0] if found else "", full=len(found) == most)
 
 
 @router.post("/v1/sites/{site}/calendar", status_code=201, responses=_MADE, summary="A new calendar address")

@@ -18,7 +18,6 @@ SiteKey = Annotated[str, Path(pattern=SITE_PATTERN, description="The property's 
 Id = Annotated[str, Path(pattern=r"^[0-9a-f-]{8,36}$")]
 Terminal = Annotated[int, Path(ge=1, le=9999, description="The terminal that the station's valve is wired to.")]
 Units = Annotated[UnitSystem | None, Query(description="Units of the readers' figures; default: the site's own.")]
-Most = Annotated[int, Query(ge=1, le=200, description="How many at most.")]
 
 
 def _text(value: object) -> object:
@@ -262,7 +261,7 @@ class VisitsOut(BaseModel):
 
 
 class FindingsOut(BaseModel):
-    """What every visit established, the earliest first."""
+    """A page of what every visit established, the earliest first; the next one stands in the Link header."""
 
     findings: list[dict[str, Any]]
 
@@ -295,7 +294,7 @@ class WebhookOut(WebhookLine):
 
 
 class WebhooksOut(BaseModel):
-    """The webhooks of a property."""
+    """A page of the webhooks of a property; the next one stands in the Link header."""
 
     webhooks: list[WebhookLine]
 
@@ -314,7 +313,7 @@ class EventLine(BaseModel):
 
 
 class EventsOut(BaseModel):
-    """The last events, the newest first."""
+    """A page of events, the newest first; the next one, of older ones, stands in the Link header."""
 
     events: list[EventLine]
 
@@ -334,7 +333,7 @@ class CalendarLine(BaseModel):
 
 
 class CalendarsOut(BaseModel):
-    """The calendar addresses of a property that hold."""
+    """A page of the calendar addresses of a property that hold; the next one stands in the Link header."""
 
     calendars: list[CalendarLine]
 

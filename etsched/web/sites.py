@@ -17,12 +17,12 @@ from etsched.usecases.service import Service
 from etsched.web.access import Manager, Reader, Serving
 from etsched.web.conditional import answer, etag_of, fits, to_bytes
 from etsched.web.idempotency import Answer, Written, once
+from etsched.web.paging import LAST, PAGED_WORDS, Most, paged
 from etsched.web.problems import MOVED, NO_REVISION, Refused
 from etsched.web.shapes import (
     CONDITIONAL_WORDS,
     NOT_MODIFIED,
     DocumentIn,
-    Most,
     SiteKey,
     SiteOut,
     SitesOut,
@@ -33,16 +33,8 @@ from etsched.web.shapes import (
 
 router = APIRouter(prefix="/v1", tags=["sites"], generate_unique_id_function=by_name)
 _IF_MATCH, _READ_ANEW = "/header/if-match", "it names no reading of what is kept now; send the ETag of a new one"
-_AFTER_SITE = Query(max_length=64, pattern=r"^[a-z0-9-]*$", description="The last one of the page before.")
-_AFTER_ENTRY = Query(ge=0, le=2_147_483_647, description="The last one of the page before.")
-
-
-def paged(request: Request, document: dict[str, Any], last: object, *, full: bool) -> Response:
-    """Answer a page, and say where the next one is where this one is full."""
-    if not full:
-        return answer(request, document)
-    following = request.url.include_query_params(after=last)
-    return answer(request, document, headers={"link": f'<{following.path}?{following.query}>; rel="next"'})
+_AFTER_SITE = Query(max_length=64, pattern=r"^[a-z0-9-]*$", description=LAST)
+_AFTER_ENTRY = Query(ge=0, le=2_147_483_647, description=LAST)
 
 
 def line(kept: KeptSite) -> dict[str, Any]:
@@ -56,7 +48,9 @@ def whole(kept: KeptSite) -> dict[str, Any]:
     return {**line(kept), "document": kept.document, "put_away": away}
 
 
-@router.get("/sites", responses=answers(SitesOut), summary="The properties that the key reaches")
+@router.get(
+    "/sites", responses=answers(SitesOut), summary="The properties that the key reaches", description=PAGED_WORDS
+)
 def list_sites(
     request: Request,
     service: Serving,
@@ -132,7 +126,12 @@ def _check_match(known: KeptSite, if_match: str | None) -> None:
         raise Refused(MOVED, words, [(_IF_MATCH, _READ_ANEW)])
 
 
-@router.get("/sites/{site}/trail", responses=answers(TrailOut), summary="Who changed what of a property")
+@router.get(
+    "/sites/{site}/trail",
+    responses=answers(TrailOut),
+    summary="Who changed what of a property, the earliest first",
+    description=PAGED_WORDS,
+)
 def site_trail(
     request: Request,
     service: Serving,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
@@ -16,27 +17,31 @@ from etsched.usecases.service import Service
 from etsched.web.access import Reader, Serving, Visitor
 from etsched.web.conditional import answer
 from etsched.web.idempotency import Answer, Written, once
+from etsched.web.paging import PAGED_WORDS, Most, paged
 from etsched.web.problems import not_found
-from etsched.web.shapes import Day, DocumentIn, FindingsOut, Id, Most, SiteKey, VisitOut, VisitsOut, answers, by_name
-from etsched.web.sites import paged
+from etsched.web.shapes import Day, DocumentIn, FindingsOut, Id, SiteKey, VisitOut, VisitsOut, answers, by_name
 
 router = APIRouter(prefix="/v1/sites/{site}", tags=["visits"], generate_unique_id_function=by_name)
-_AFTER = Query(description="The day of the last one of the page before.")
+AfterDay = Annotated[Day | None, Query(description="The day of the last one of the page before.")]
 
 
-@router.get("/visits", responses=answers(VisitsOut), summary="The visits of a property, the earliest first")
+@router.get(
+    "/visits",
+    responses=answers(VisitsOut),
+    summary="The visits of a property, the earliest first",
+    description=PAGED_WORDS,
+)
 def list_visits(
     request: Request,
     service: Serving,
     holder: Reader,
     site: SiteKey,
-    after: Annotated[Day | None, _AFTER] = None,
+    after: AfterDay = None,
     most: Most = 50,
 ) -> Response:
     """List visits by their day."""
-    found = [each for each in _visits(service, site) if after is None or each.day > after][:most]
-    last = found[-1].day.isoformat() if found else ""
-    return paged(request, {"visits": [_line(each) for each in found]}, last, full=len(found) == most)
+    found = _visits(service, site, after, most)
+    return paged(request, {"visits": [_line(each) for each in found]}, _last(found), full=len(found) == most)
 
 
 @router.get("/visits/{visit}", responses=answers(VisitOut), summary="A visit as it was recorded")
@@ -63,20 +68,36 @@ def write_visit(service: Serving, holder: Visitor, write: Written, site: SiteKey
     return once(service, holder, write, act)
 
 
-@router.get("/findings", responses=answers(FindingsOut), summary="What the visits established")
-def findings(request: Request, service: Serving, holder: Reader, site: SiteKey) -> Response:
-    """Give what every visit established, the earliest first."""
-    found = [
-        {"visit": each.visit, "day": each.day.isoformat(), "findings": json.loads(each.findings)}
-        for each in _visits(service, site)
+@router.get(
+    "/findings",
+    responses=answers(FindingsOut),
+    summary="What the visits established, the earliest visit first",
+    description=PAGED_WORDS,
+)
+def findings(
+    request: Request,
+    service: Serving,
+    holder: Reader,
+    site: SiteKey,
+    after: AfterDay = None,
+    most: Most = 50,
+) -> Response:
+    """Give what each visit established."""
+    found = _visits(service, site, after, most)
+    told = [
+        {"visit": each.visit, "day": each.day.isoformat(), "findings": json.loads(each.findings)} for each in found
     ]
-    return answer(request, {"findings": found})
+    return paged(request, {"findings": told}, _last(found), full=len(found) == most)
 
 
-def _visits(service: Service, site: str) -> list[KeptVisit]:
+def _visits(service: Service, site: str, after: date | None, most: int) -> list[KeptVisit]:
     get_site(service, site)
     with service.database.reading() as reading:
-        return store.visits_of(reading, site)
+        return store.visits_of(reading, site, after, most)
+
+
+def _last(found: list[KeptVisit]) -> str:
+    return found[-1].day.isoformat() if found else ""
 
 
 def _line(kept: KeptVisit) -> dict[str, Any]:

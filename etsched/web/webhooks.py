@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request, Response
 
@@ -13,21 +13,42 @@ from etsched.stores import webhooks as store
 from etsched.usecases.outbox import replay
 from etsched.usecases.properties import get_site
 from etsched.usecases.service import Service
-from etsched.usecases.webhooks import add_webhook, end_webhook, webhooks_of
+from etsched.usecases.webhooks import add_webhook, end_webhook
 from etsched.web.access import Manager, Serving
-from etsched.web.conditional import answer
 from etsched.web.idempotency import Answer, Written, once
+from etsched.web.paging import PAGED_WORDS, AfterId, Most, lost_place, paged
 from etsched.web.problems import not_found
-from etsched.web.shapes import EventsOut, Id, Most, SiteKey, WebhookIn, WebhookOut, WebhooksOut, answers, by_name
+from etsched.web.shapes import EventsOut, Id, SiteKey, WebhookIn, WebhookOut, WebhooksOut, answers, by_name
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 router = APIRouter(prefix="/v1/sites/{site}", tags=["webhooks"], generate_unique_id_function=by_name)
 
 
-@router.get("/webhooks", responses=answers(WebhooksOut), summary="Where events go")
-def list_webhooks(request: Request, service: Serving, holder: Manager, site: SiteKey) -> Response:
+@router.get(
+    "/webhooks",
+    responses=answers(WebhooksOut),
+    summary="Where events go, the oldest webhook first",
+    description=PAGED_WORDS,
+)
+def list_webhooks(
+    request: Request,
+    service: Serving,
+    holder: Manager,
+    site: SiteKey,
+    after: AfterId = None,
+    most: Most = 50,
+) -> Response:
     """List the webhooks of a property without their secrets."""
     get_site(service, site)
-    return answer(request, {"webhooks": [_line(each) for each in webhooks_of(service.database, site)]})
+    with service.database.reading() as reading:
+        before = None if after is None else store.find_webhook(reading, after)
+        if after is not None and (before is None or before.site != site):
+            raise lost_place()
+        found = store.webhooks_of(reading, site, before, most)
+    last = found[-1].webhook if found else ""
+    return paged(request, {"webhooks": [_line(each) for each in found]}, last, full=len(found) == most)
 
 
 @router.post(
@@ -61,13 +82,35 @@ def delete_webhook(service: Serving, holder: Manager, write: Written, site: Site
     return once(service, holder, write, act)
 
 
-@router.get("/events", responses=answers(EventsOut), summary="The last events and how far they are")
-def events(request: Request, service: Serving, holder: Manager, site: SiteKey, most: Most = 50) -> Response:
-    """List events, the newest first."""
+@router.get(
+    "/events",
+    responses=answers(EventsOut),
+    summary="The events and how far they are, the newest first",
+    description=PAGED_WORDS,
+)
+def events(
+    request: Request,
+    service: Serving,
+    holder: Manager,
+    site: SiteKey,
+    after: AfterId = None,
+    most: Most = 50,
+) -> Response:
+    """List events; what was delivered or given up is kept for a time only."""
     get_site(service, site)
     with service.database.reading() as reading:
-        found = store.events_of(reading, site, most)
-    return answer(request, {"events": [_event(each) for each in found]})
+        before = None if after is None else _event_before(reading, site, after)
+        found = store.events_of(reading, site, most, before)
+    last = found[-1].event if found else ""
+    return paged(request, {"events": [_event(each) for each in found]}, last, full=len(found) == most)
+
+
+def _event_before(reading: Connection, site: str, event: str) -> OutboxEvent:
+    kept = store.find_event(reading, event)
+    webhook = None if kept is None else store.find_webhook(reading, kept.webhook)
+    if kept is None or webhook is None or webhook.site != site:
+        raise lost_place()
+    return kept
 
 
 @router.post("/events/{event}/replay", responses=answers(None, 400, 409), summary="Send an event once more")

@@ -38,6 +38,11 @@ def events(database):
         return kept.events_of(reading, "quillmere")
 
 
+def open_webhooks(database):
+    with database.reading() as reading:
+        return kept.webhooks_of(reading, "quillmere")
+
+
 def trail_of(database):
     with database.reading() as reading:
         return [(entry.actor, entry.did, entry.detail) for entry in trail.entries(reading)]
@@ -213,7 +218,7 @@ def test_an_event_is_replayed_under_its_own_id(hooked):
 
 
 def test_an_ended_webhook_gets_nothing_more(hooked):
-    (webhook,) = webhooks.webhooks_of(hooked, "quillmere")
+    (webhook,) = open_webhooks(hooked)
     announce(hooked)
     (event,) = events(hooked)
     assert not webhooks.end_webhook(hooked, NOW, "otherby", webhook.webhook, "user ann")
@@ -222,7 +227,7 @@ def test_an_ended_webhook_gets_nothing_more(hooked):
     assert outbox.deliver_due(hooked, NOW, Takes()) == 0
     assert not outbox.replay(hooked, NOW, "quillmere", event.event, "user ann")
     assert announce(hooked) == 0
-    assert webhooks.webhooks_of(hooked, "quillmere") == []
+    assert open_webhooks(hooked) == []
 
 
 def test_an_address_that_is_none_is_refused_and_a_site_has_only_so_many(hooked):
@@ -241,7 +246,7 @@ def test_what_is_no_event_is_no_event(hooked):
 
 def test_neither_secret_nor_path_of_an_address_is_logged_or_in_the_trail(hooked, caplog):
     caplog.set_level(logging.DEBUG)
-    (webhook,) = webhooks.webhooks_of(hooked, "quillmere")
+    (webhook,) = open_webhooks(hooked)
     announce(hooked)
     outbox.deliver_due(hooked, NOW, refuses)
     assert "try 1: events.example answered 503" in caplog.text
