@@ -37,13 +37,13 @@ def make_address(service: Service, site: str, actor: str) -> tuple[str, str]:
 
 
 def revoke_address(service: Service, site: str, calendar: str, actor: str) -> bool:
-    """Revoke an address by its short name; False where the property has none of that name."""
+    """Revoke an address by its short name; False where the property never had one of that name."""
     now = service.clock.now()
     with service.database.writing() as writing:
-        revoked = calendars.revoke(writing, site, calendar, now)
-        if revoked:
+        if calendars.revoke(writing, site, calendar, now):
             trail.note(writing, now, actor, "calendar address revoked", site, calendar)
-    return revoked
+            return True
+        return calendars.find_address(writing, site, calendar) is not None
 
 
 def shown_by(service: Service, token: str) -> tuple[str, KeptPlan | None]:

@@ -39,12 +39,13 @@ def add_webhook(database: Database, now: datetime, site: str, url: str, actor: s
 
 
 def end_webhook(database: Database, now: datetime, site: str, webhook: str, actor: str) -> bool:
-    """End a webhook of a property with what waits for it; False where it has none of that id."""
+    """End a webhook of a property with what waits for it; False where it never had one of that id."""
     with database.writing() as writing:
-        ended = kept.end_webhook(writing, site, webhook, now)
-        if ended:
+        if kept.end_webhook(writing, site, webhook, now):
             trail.note(writing, now, actor, "webhook ended", site, webhook)
-    return ended
+            return True
+        known = kept.find_webhook(writing, webhook)
+    return known is not None and known.site == site
 
 
 def _refused(wrong: str, remedy: str) -> InputRefused:

@@ -26,9 +26,12 @@ _TOPICS = (sites, plans, visits, applied, webhooks, calendar, health)
 _DESCRIPTION = """\
 Watering plans for controllers and the people who look after them.
 
-Every request but the public ones carries `Authorization: Bearer KEY`. A POST carries `Idempotency-Key`: the same write
-under the same name is done once and answered alike. What is refused comes as a problem document (RFC 9457). Instants
-are UTC where a field ends in `_utc`; numbers are in the unit their field names, readers' texts in `?units=`.
+Every request but the public ones carries `Authorization: Bearer KEY`. A POST that writes carries `Idempotency-Key`: the
+same write under the same name is done once and answered alike. PUT and DELETE need none: whoever lost the answer sends
+the same again, which changes nothing more and is answered 200. With a key they are answered exactly as the first time.
+
+What is refused comes as a problem document (RFC 9457). Instants are UTC where a field ends in `_utc`; numbers are in
+the unit their field names, readers' texts in `?units=`.
 
 What runs here opens valves: whoever connects a controller keeps its own limits on run time, its rain switch and the
 shut-off by hand, and follows the local rules for backflow and mains voltage.

@@ -17,7 +17,17 @@ from etsched.web.conditional import etag_of, fits_weakly
 from etsched.web.idempotency import Answer, Written, once
 from etsched.web.paging import PAGED_WORDS, AfterId, Most, lost_place, paged
 from etsched.web.problems import TOO_MANY, Refused, not_found
-from etsched.web.shapes import NOT_MODIFIED, CalendarOut, CalendarsOut, Id, Responses, SiteKey, answers, by_name
+from etsched.web.shapes import (
+    ENDED_WORDS,
+    NOT_MODIFIED,
+    CalendarOut,
+    CalendarsOut,
+    Id,
+    Responses,
+    SiteKey,
+    answers,
+    by_name,
+)
 
 router = APIRouter(tags=["calendar"], generate_unique_id_function=by_name)
 MEDIA_TYPE = "text/calendar"
@@ -63,10 +73,13 @@ def new_address(service: Serving, holder: Manager, write: Written, site: SiteKey
 
 
 @router.delete(
-    "/v1/sites/{site}/calendar/{calendar}", responses=answers(None, 400, 409), summary="Revoke a calendar address"
+    "/v1/sites/{site}/calendar/{calendar}",
+    responses=answers(None, 400, 409),
+    summary="Revoke a calendar address",
+    description=f"Revokes an address at once. {ENDED_WORDS}",
 )
 def end_address(service: Serving, holder: Manager, write: Written, site: SiteKey, calendar: Id) -> Response:
-    """Revoke an address at once."""
+    """Revoke an address."""
 
     def act(inside: Service) -> Answer:
         if not revoke_address(inside, site, calendar, holder.actor):

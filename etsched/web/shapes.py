@@ -387,4 +387,5 @@ def answers(model: type[BaseModel] | None, *more: int, status: int = 200) -> Res
 
 
 NOT_MODIFIED: Responses = {304: {"description": "The reader has these bytes already"}}
+ENDED_WORDS = "The same again is answered alike, so whoever lost the answer may ask again."
 CONDITIONAL_WORDS = "With If-None-Match the answer is 304 while the bytes are the same."

@@ -80,7 +80,9 @@ def read_site(request: Request, service: Serving, holder: Reader, site: SiteKey)
     "/sites/{site}",
     responses={**answers(SiteOut, 400, 409, 412, 413, 428), 201: {"description": "New", "model": SiteOut}},
     summary="A new property, or a new revision of its site file",
-    description="A change of a property that is known needs If-Match with the ETag of its last reading.",
+    description="A change of a property that is known needs If-Match with the ETag of its last reading. The file that "
+    "holds already is answered 200, whatever If-Match says, and makes no new revision: whoever lost the answer sends "
+    "the same again.",
 )
 def write_site(
     service: Serving,
@@ -94,6 +96,8 @@ def write_site(
 
     def act(inside: Service) -> Answer:
         known = _known(inside, site)
+        if known is not None and known.document == body.document:
+            return Answer(whole(known))  # RFC 9110, 13.1.1: what is as it is asked to be need not match
         if known is None and if_match is not None:
             words = "there is no such property yet, so nothing of it can match"
             raise Refused(MOVED, words, [(_IF_MATCH, "leave it out where a property is new")])

