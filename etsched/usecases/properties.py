@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from etsched.model.site import Site
+    from etsched.units import UnitSystem
     from etsched.usecases.service import Service
 
 _KEY = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,62}[a-z0-9])?")
@@ -77,6 +78,12 @@ def site_in(reading: Connection, key: str) -> KeptSite:
 def site_of(kept: KeptSite) -> Site:
     """Give the property that a kept site file describes. Raises SiteRefused."""
     return _parsed(kept.document, kept.site)
+
+
+def units_for(service: Service, key: str, asked: UnitSystem | None) -> UnitSystem:
+    """Give the units to write in: those asked for, else those the property's readers read. Raises NotKept."""
+    kept = get_site(service, key)
+    return asked or ("metric" if site_of(kept).units == "metric" else "us")
 
 
 @lru_cache(maxsize=512)  # site files seldom change, and every job of a site reads its own

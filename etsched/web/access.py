@@ -16,6 +16,7 @@ from etsched.usecases.access import who
 from etsched.usecases.service import Service
 from etsched.web.cache import Moment, Remembered
 from etsched.web.problems import NOT_ALLOWED, TOO_MANY, Refused, not_found
+from etsched.web.queries import check_query
 
 # Open to everybody: whether it runs, what it offers, and a calendar whose address is the secret.
 PUBLIC = frozenset({"/health", "/ready", "/openapi.json", "/calendar/{token}.ics"})
@@ -54,6 +55,7 @@ class _Needs:
         site = request.path_params.get("site")
         if site is not None and holder.sites is not None and site not in holder.sites:
             raise not_found()
+        check_query(request)
         return holder
 
 

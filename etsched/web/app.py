@@ -30,8 +30,10 @@ Every request but the public ones carries `Authorization: Bearer KEY`. A POST th
 same write under the same name is done once and answered alike. PUT and DELETE need none: whoever lost the answer sends
 the same again, which changes nothing more and is answered 200. With a key they are answered exactly as the first time.
 
-What is refused comes as a problem document (RFC 9457). Instants are UTC where a field ends in `_utc`; numbers are in
-the unit their field names, readers' texts in `?units=`.
+What is refused comes as a problem document (RFC 9457). A query parameter that an address does not take is refused as
+well. Instants are UTC where a field ends in `_utc`. Numbers are in the metric unit their field names, whatever is asked
+for; beside them stand the same as readers read them, in `?units=us` or `metric`, by default in the units of the site.
+Sentences that are kept stay in the units they were written in.
 
 What runs here opens valves: whoever connects a controller keeps its own limits on run time, its rain switch and the
 shut-off by hand, and follows the local rules for backflow and mains voltage.

@@ -7,14 +7,15 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 
-from etsched.model.service import KeptBalance, KeptPlan, Supposing
+from etsched.model.service import KeptPlan, Supposing
 from etsched.reports import encode
 from etsched.reports.heat_json import heat_json
+from etsched.reports.kept_figures import balance_in, days_in
 from etsched.stores import water
 from etsched.usecases import kept_plans
 from etsched.usecases.daily import plan_now
 from etsched.usecases.kept_heat import Hotter, heat_of
-from etsched.usecases.properties import get_site
+from etsched.usecases.properties import get_site, units_for
 from etsched.usecases.reports_in import controller_state
 from etsched.usecases.service import Service
 from etsched.web.access import Manager, Reader, Serving
@@ -108,17 +109,13 @@ def heat(service: Serving, holder: Reader, site: SiteKey, body: HeatIn, units: U
 
 
 @router.get("/balance", responses=answers(BalanceOut), summary="The water of the last closed morning")
-def balance(request: Request, service: Serving, holder: Reader, site: SiteKey) -> Response:
+def balance(request: Request, service: Serving, holder: Reader, site: SiteKey, units: Units = None) -> Response:
     """Give both balances: by what was reported, and by what was planned."""
-    get_site(service, site)
+    system = units_for(service, site, units)
     with service.database.reading() as reading:
         both = {each.value: water.latest_balance(reading, site, each) for each in Supposing}
-    written = {name: None if kept is None else _balance(kept) for name, kept in both.items()}
-    return answer(request, {"site": site, "controller": _controller(service, site), **written})
-
-
-def _balance(kept: KeptBalance) -> dict[str, Any]:
-    return {**encode.water(kept.water), "closed": encode.utc(kept.at)}
+    written = {name: None if kept is None else balance_in(kept, system) for name, kept in both.items()}
+    return answer(request, {"site": site, "units": system, "controller": _controller(service, site), **written})
 
 
 @router.get("/controller", responses=answers(ControllerOut), summary="What is known of what runs")
@@ -135,10 +132,11 @@ def _controller(service: Service, site: str) -> dict[str, Any]:
 
 
 @router.get("/weather", responses=answers(WeatherOut), summary="The weather that was last planned by")
-def weather(request: Request, service: Serving, holder: Reader, site: SiteKey) -> Response:
+def weather(request: Request, service: Serving, holder: Reader, site: SiteKey, units: Units = None) -> Response:
     """Give the merged and checked weather with its provenance."""
-    get_site(service, site)
+    system = units_for(service, site, units)
     with service.database.reading() as reading:
         kept = water.latest_weather(reading, site)
     fetched, document = (None, None) if kept is None else (encode.utc(kept[0]), json.loads(kept[1]))
-    return answer(request, {"site": site, "fetched": fetched, "weather": document})
+    days = None if document is None else days_in(document, system)
+    return answer(request, {"site": site, "units": system, "fetched": fetched, "weather": document, "days": days})

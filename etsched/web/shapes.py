@@ -11,13 +11,15 @@ from pydantic import AfterValidator, AwareDatetime, BaseModel, BeforeValidator, 
 
 from etsched.model.service import How
 from etsched.units import UnitSystem
+from etsched.web.paging import Most
 from etsched.web.problems import MEDIA_TYPE, ProblemOut
 
 SITE_PATTERN = r"^[a-z0-9]([a-z0-9-]{0,62}[a-z0-9])?$"
 SiteKey = Annotated[str, Path(pattern=SITE_PATTERN, description="The property's short name.")]
 Id = Annotated[str, Path(pattern=r"^[0-9a-f-]{8,36}$")]
 Terminal = Annotated[int, Path(ge=1, le=9999, description="The terminal that the station's valve is wired to.")]
-Units = Annotated[UnitSystem | None, Query(description="Units of the readers' figures; default: the site's own.")]
+_UNITS_WORDS = "Units of the readers' figures; default: the site's own."
+Units = Annotated[UnitSystem | None, Query(description=_UNITS_WORDS)]
 
 
 def _text(value: object) -> object:
@@ -42,6 +44,7 @@ def _whole(value: str) -> str:
 
 Day = Annotated[date, BeforeValidator(_text)]
 Instant = Annotated[AwareDatetime, BeforeValidator(_text)]
+AfterDay = Annotated[Day | None, Query(description="The day of the last one of the page before.")]
 Whole = Annotated[int, BeforeValidator(_number)]
 Text = Annotated[str, Field(min_length=1, max_length=1_000_000, strict=True), AfterValidator(_whole)]
 
@@ -94,6 +97,14 @@ class WhyAsk(_In):
 
     night: Day | None = None
     units: UnitSystem | None = None
+
+
+class FindingsAsk(_In):
+    """Which page, and in which units."""
+
+    after: AfterDay = None
+    most: Most = 50
+    units: Annotated[UnitSystem | None, Field(description=_UNITS_WORDS)] = None
 
 
 class WebhookIn(_In):
@@ -215,17 +226,20 @@ class BalanceOut(BaseModel):
     """The water of the last closed morning, by what was reported and by what was planned; null before the first."""
 
     site: str
+    units: UnitSystem
     controller: dict[str, Any]
     reported: dict[str, Any] | None
     planned: dict[str, Any] | None
 
 
 class WeatherOut(BaseModel):
-    """Weather as it was last planned by; null before the first."""
+    """Weather as it was last planned by, and its days as their readers read them, by column; null before the first."""
 
     site: str
+    units: UnitSystem
     fetched: datetime | None
     weather: Any
+    days: dict[str, list[str | None]] | None
 
 
 class ControllerOut(BaseModel):
@@ -251,6 +265,7 @@ class VisitOut(VisitLine):
 
     site: str
     document: str
+    units: UnitSystem
     findings: Any
 
 
@@ -263,6 +278,7 @@ class VisitsOut(BaseModel):
 class FindingsOut(BaseModel):
     """A page of what every visit established, the earliest first; the next one stands in the Link header."""
 
+    units: UnitSystem
     findings: list[dict[str, Any]]
 
 

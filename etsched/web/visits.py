@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import json
 from datetime import date
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 
 from etsched.model.service import KeptVisit
 from etsched.reports.encode import utc
+from etsched.reports.kept_figures import findings_in
 from etsched.stores import visits as store
-from etsched.usecases.properties import get_site
+from etsched.usecases.properties import get_site, units_for
 from etsched.usecases.record_visit import record_visit
 from etsched.usecases.service import Service
 from etsched.web.access import Reader, Serving, Visitor
@@ -19,10 +20,24 @@ from etsched.web.conditional import answer
 from etsched.web.idempotency import Answer, Written, once
 from etsched.web.paging import PAGED_WORDS, Most, paged
 from etsched.web.problems import not_found
-from etsched.web.shapes import Day, DocumentIn, FindingsOut, Id, SiteKey, VisitOut, VisitsOut, answers, by_name
+from etsched.web.shapes import (
+    AfterDay,
+    DocumentIn,
+    FindingsAsk,
+    FindingsOut,
+    Id,
+    SiteKey,
+    Units,
+    VisitOut,
+    VisitsOut,
+    answers,
+    by_name,
+)
+
+if TYPE_CHECKING:
+    from etsched.units import UnitSystem
 
 router = APIRouter(prefix="/v1/sites/{site}", tags=["visits"], generate_unique_id_function=by_name)
-AfterDay = Annotated[Day | None, Query(description="The day of the last one of the page before.")]
 
 
 @router.get(
@@ -45,14 +60,16 @@ def list_visits(
 
 
 @router.get("/visits/{visit}", responses=answers(VisitOut), summary="A visit as it was recorded")
-def read_visit(request: Request, service: Serving, holder: Reader, site: SiteKey, visit: Id) -> Response:
+def read_visit(
+    request: Request, service: Serving, holder: Reader, site: SiteKey, visit: Id, units: Units = None
+) -> Response:
     """Give the record and what it establishes."""
-    get_site(service, site)
+    system = units_for(service, site, units)
     with service.database.reading() as reading:
         kept = store.find_visit(reading, visit)
     if kept is None or kept.site != site:
         raise not_found()
-    return answer(request, _whole(kept))
+    return answer(request, _whole(kept, system))
 
 
 @router.post(
@@ -62,8 +79,8 @@ def write_visit(service: Serving, holder: Visitor, write: Written, site: SiteKey
     """Keep the record of a visit; a property has one a day."""
 
     def act(inside: Service) -> Answer:
-        get_site(inside, site)
-        return Answer(_whole(record_visit(inside, site, body.document, holder.actor)), 201)
+        system = units_for(inside, site, None)
+        return Answer(_whole(record_visit(inside, site, body.document, holder.actor), system), 201)
 
     return once(service, holder, write, act)
 
@@ -79,15 +96,15 @@ def findings(
     service: Serving,
     holder: Reader,
     site: SiteKey,
-    after: AfterDay = None,
-    most: Most = 50,
+    ask: Annotated[FindingsAsk, Query()],
 ) -> Response:
     """Give what each visit established."""
-    found = _visits(service, site, after, most)
+    system = units_for(service, site, ask.units)
+    found = _visits(service, site, ask.after, ask.most)
     told = [
-        {"visit": each.visit, "day": each.day.isoformat(), "findings": json.loads(each.findings)} for each in found
+        {"visit": each.visit, "day": each.day.isoformat(), "findings": _findings(each, system)} for each in found
     ]
-    return paged(request, {"findings": told}, _last(found), full=len(found) == most)
+    return paged(request, {"units": system, "findings": told}, _last(found), full=len(found) == ask.most)
 
 
 def _visits(service: Service, site: str, after: date | None, most: int) -> list[KeptVisit]:
@@ -104,5 +121,10 @@ def _line(kept: KeptVisit) -> dict[str, Any]:
     return {"visit": kept.visit, "day": kept.day.isoformat(), "at": utc(kept.at), "actor": kept.actor}
 
 
-def _whole(kept: KeptVisit) -> dict[str, Any]:
-    return {**_line(kept), "site": kept.site, "document": kept.document, "findings": json.loads(kept.findings)}
+def _whole(kept: KeptVisit, system: UnitSystem) -> dict[str, Any]:
+    about = {"site": kept.site, "document": kept.document, "units": system}
+    return {**_line(kept), **about, "findings": _findings(kept, system)}
+
+
+def _findings(kept: KeptVisit, system: UnitSystem) -> dict[str, Any]:
+    return findings_in(json.loads(kept.findings), system)

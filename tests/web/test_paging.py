@@ -10,6 +10,7 @@ from etsched.stores import calendars, visits, webhooks
 from tests.web.conftest import EVENING, TODAY
 
 AT = "/v1/sites/grange/"
+FOUND = '{"findings": [], "remarks": []}'
 
 
 def pages(played, path, most, field):
@@ -65,10 +66,10 @@ def put_visits(played):
     with played.service.database.writing() as writing:
         for days in (3, 1, 5, 2, 4):
             kept = KeptVisit(
-                uuid_of(days, 3), "grange", TODAY - timedelta(days=days), "", f'{{"of": {days}}}', EVENING, "test"
+                uuid_of(days, 3), "grange", TODAY - timedelta(days=days), "", FOUND, EVENING, "test"
             )
             visits.put_visit(writing, kept)
-        visits.put_visit(writing, KeptVisit(uuid_of(6, 3), "other-place", TODAY, "", "{}", EVENING, "test"))
+        visits.put_visit(writing, KeptVisit(uuid_of(6, 3), "other-place", TODAY, "", FOUND, EVENING, "test"))
     return [uuid_of(days, 3) for days in (5, 4, 3, 2, 1)]
 
 
