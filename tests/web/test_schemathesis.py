@@ -7,13 +7,11 @@ from schemathesis import GenerationMode
 from schemathesis.checks import load_all_checks, not_a_server_error
 from schemathesis.specs.openapi.checks import (
     content_type_conformance,
-    ensure_resource_availability,
     missing_required_header,
     response_headers_conformance,
     response_schema_conformance,
     status_code_conformance,
     unsupported_method,
-    use_after_free,
 )
 
 from etsched.stores import migrate
@@ -24,13 +22,12 @@ from tests.web.conftest import play
 # The few made requests of a plain run; the campaign makes many.
 FEW = settings(
     max_examples=10,
-    stateful_step_count=4,
     derandomize=True,
     deadline=None,
     phases=[Phase.explicit, Phase.generate],
     suppress_health_check=list(HealthCheck),
 )
-MANY = settings(FEW, max_examples=400, stateful_step_count=12, derandomize=False)
+MANY = settings(FEW, max_examples=400, derandomize=False)
 
 
 # Left out of what there is: positive_data_acceptance, that whatever fits the document is taken (a site file is a text
@@ -39,13 +36,16 @@ MANY = settings(FEW, max_examples=400, stateful_step_count=12, derandomize=False
 # refused, and object_level_authorization, that of two keys one does not see what the other made (every request here
 # carries the same good one; tests/web/test_access.py asks without one and with foreign ones); allow_header_conformance,
 # which looks at answers to OPTIONS alone, and nothing here answers those (tests/web/test_problems.py looks at Allow
-# where a method is refused).
+# where a method is refused); ensure_resource_availability and use_after_free, that what was made is there and what was
+# ended is not (they look at chains of requests alone; tests/web/test_walk.py walks those).
 LEFT_OUT = {
     "positive_data_acceptance",
     "negative_data_rejection",
     "ignored_auth",
     "object_level_authorization",
     "allow_header_conformance",
+    "ensure_resource_availability",
+    "use_after_free",
 }
 CHECKS = (
     not_a_server_error,
@@ -55,8 +55,6 @@ CHECKS = (
     response_schema_conformance,
     missing_required_header,
     unsupported_method,
-    use_after_free,
-    ensure_resource_availability,
 )
 
 
@@ -110,17 +108,3 @@ def test_every_operation_answers_as_told(described, asked, path, method, mode, h
         hold(case, headers)
 
     ask()
-
-
-def test_operations_one_after_another(described, asked, how):
-    """What one answer names, such as a visit or a calendar, is asked for, changed and ended by the next."""
-    headers = {"authorization": f"Bearer {asked.secrets['all']}"}
-
-    class Walk(described.as_state_machine()):
-        def get_call_kwargs(self, case):
-            return {"headers": headers}
-
-        def validate_response(self, response, case, **_):
-            case.validate_response(response, checks=CHECKS)
-
-    Walk.run(settings=how)
