@@ -1,21 +1,26 @@
 """Ticks: every period once, whoever does it and whatever fails; one property's trouble stays its own."""
 
+import gc
 import logging
 import random
+import resource
 import sqlite3
+import tracemalloc
 from collections import Counter
 from contextlib import contextmanager
 from datetime import UTC, date, datetime, time, timedelta
 from multiprocessing import get_context
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pytest
 import sqlalchemy as sa
 from psycopg.errors import DiskFull
 
 from etsched.errors import FeedFailed, Stopping
 from etsched.model.service import JobState
-from etsched.stores import job_runs, plans
+from etsched.stores import job_runs, migrate, plans
 from etsched.stores.database import Database
 from etsched.stores.schema import job_runs as job_table
 from etsched.stores.schema import plans as plan_table
@@ -23,9 +28,11 @@ from etsched.stores.schema import site_revisions
 from etsched.timetable import due, tick
 from etsched.timetable.scheduler import Scheduler
 from etsched.timetable.tick import Ticker
+from tests.clock_changes import changes
 from tests.usecases.made import TIMES, day, live, put, service_on
 
 DAY = timedelta(days=1)
+MOST_GROWTH_MB, MOST_REAL_MB = 8.0, 0.25
 
 
 def rows(database):
@@ -380,73 +387,147 @@ def stub(service, claim, done):
 
 
 CITIES = ("America/Denver", "America/Santiago", "Europe/Berlin", "Australia/Lord_Howe", "America/St_Johns")
+SITES_OF_A_CITY = 40
 
 
-def lived_by_stubs(database, sites, first, last, step, seed, monkeypatch):
-    """Let many sites live through days with stub jobs of which one in twenty fetches fails."""
-    chance, done = random.Random(seed), Counter()  # noqa: S311 - faults are drawn, no secrets
+class Lived:
+    """How often each job of each site was done for each date: a byte each, since a year has 290,000 of them."""
+
+    def __init__(self, sites, begins):
+        self.begins = begins - 2 * DAY
+        self.counts = np.zeros((sites, len(due.JOBS), 400), np.uint8)
+
+    def note(self, period):
+        site, job = int(period.site.removeprefix("site-")), due.JOBS.index(period.job)
+        self.counts[site, job, (period.day - self.begins).days] += 1
+
+    def check(self, first, last):
+        """Insist that nothing was done twice, and all of some days once."""
+        assert self.counts.max() == 1
+        within = self.counts[:, :, (first - self.begins).days : (last - self.begins).days + 1]
+        missing = [(site, due.JOBS[job], first + int(day) * DAY) for site, job, day in np.argwhere(within != 1)]
+        assert missing == []
+
+
+def lived_by_stubs(database, cities, begins, days_count, seed, monkeypatch, after_day=lambda number: None):
+    """Let 40 sites in each city live through days with stub jobs, of which one in twenty fetches fails."""
+    chance, lived = random.Random(seed), Lived(SITES_OF_A_CITY * len(cities), begins)  # noqa: S311 - no secrets
     monkeypatch.setattr(tick.outbox, "announce", lambda *words: None)
-    service = service_on(database, first)
+    begin = datetime.combine(begins, time(0), tzinfo=UTC)
+    service = service_on(database, begin)
 
     def work(service, claim):
         if claim.period.job in due.FETCHES and chance.random() < 0.05:
             raise FeedFailed("no answer")
         with service.database.writing() as writing:
             job_runs.finish(writing, claim, service.clock.now(), JobState.DONE)
-        done[claim.period] += 1
+        lived.note(claim.period)
 
-    for number in range(sites):
-        put(service, f"site-{number:03}", CITIES[number % len(CITIES)])
+    for number in range(SITES_OF_A_CITY * len(cities)):
+        put(service, f"site-{number:03}", cities[number % len(cities)])
     ticker = Ticker(service, "test", TIMES, dict.fromkeys(due.JOBS, work))
-    while service.clock.at < last:
+    for half_hour in range(48 * days_count):
         while ticker.tick() >= tick.MOST_PERIODS:
             pass
-        service.clock.at += step
-    return done
+        service.clock.at += timedelta(minutes=30)
+        if half_hour % 48 == 47:
+            after_day(half_hour // 48 + 1)
+    return lived
 
 
-def check_lived(done, sites, first, last):
-    assert set(done.values()) == {1}
-    every = [first + n * DAY for n in range((last - first).days + 1)]
-    for number in range(sites):
-        for job in due.JOBS:
-            missing = [each for each in every if done[due.Period(f"site-{number:03}", job, each)] != 1]
-            assert missing == [], (number, job)
+# Cities, the day on which their sites are put, and how many days are lived. All five change their clocks within the
+# two long spans, Denver and St John's to winter in the first; the short ones hold the changes that are left.
+SPANS = (
+    (CITIES, date(2026, 10, 21), 15),
+    (CITIES, date(2026, 3, 26), 15),
+    (("America/Denver", "America/St_Johns"), date(2026, 3, 5), 7),
+    (("America/Santiago",), date(2026, 9, 3), 7),
+    (("Australia/Lord_Howe",), date(2026, 10, 1), 7),
+)
 
 
-@pytest.mark.parametrize("change", [date(2026, 11, 1), date(2026, 3, 29)])
-def test_fourteen_days_of_two_hundred_sites_around_a_change_of_the_clock(change, monkeypatch):
-    """With stub jobs: what is tried is the clockwork and the table of job runs. One in twenty fetches fails."""
-    from etsched.stores import migrate
+def checked_days(begins, days_count):
+    """All but the ragged ends: the first day, and the last, which is not closed everywhere."""
+    return begins + DAY, begins + (days_count - 2) * DAY
 
+
+def test_the_spans_hold_every_change_of_the_clock_of_every_city():
+    for city in CITIES:
+        spans = [checked_days(begins, count) for cities, begins, count in SPANS if city in cities]
+        of_city = changes(ZoneInfo(city), 2026, 2026)
+        assert len(of_city) == 2
+        for each in of_city:
+            assert any(first + DAY < each < last - DAY for first, last in spans), (city, each)
+
+
+@pytest.mark.parametrize(("cities", "begins", "days_count"), SPANS)
+def test_many_sites_live_over_a_change_of_the_clock(cities, begins, days_count, monkeypatch):
+    """Two hundred for a fortnight. With stub jobs: what is tried is the clockwork and the table of job runs."""
     with Database("sqlite://") as database:  # in memory, since a disk would be waited for tens of thousands of times
         migrate.upgrade(database)
-        begin = datetime.combine(change - 7 * DAY, time(0), tzinfo=UTC)
-        end = begin + 15 * DAY
-        done = lived_by_stubs(database, 200, begin, end, timedelta(minutes=30), 7, monkeypatch)
-    check_lived(done, 200, change - 6 * DAY, change + 6 * DAY)
+        lived = lived_by_stubs(database, cities, begins, days_count, 7, monkeypatch)
+    lived.check(*checked_days(begins, days_count))
+
+
+def resident_kb():
+    """Give the memory that this process holds now."""
+    gc.collect()
+    return int(Path("/proc/self/statm").read_text("ascii").split()[1]) * resource.getpagesize() // 1024
+
+
+def _live_a_year(url, says):
+    """In a process of its own, since in this one the room that other tests left would hide what is lost."""
+    months = {}
+
+    def after_day(number):
+        if number % 30 == 0:
+            months[number // 30] = resident_kb()
+
+    with Database(url) as database, pytest.MonkeyPatch.context() as monkeypatch:
+        lived = lived_by_stubs(database, CITIES, date(2026, 1, 1), 366, 9, monkeypatch, after_day)
+    says.send((lived, months))
 
 
 @pytest.mark.slow
-def test_a_year_of_two_hundred_sites(tmp_path, monkeypatch):
+def test_a_year_of_two_hundred_sites(tmp_path, record_property):
     """With stub jobs; one in twenty fetches fails, and memory at the end is what it was after a month."""
-    import resource
+    url = f"sqlite:///{tmp_path / 'year.db'}"
+    with Database(url) as database:
+        migrate.upgrade(database)
+    hears, says = get_context("spawn").Pipe(duplex=False)
+    child = get_context("spawn").Process(target=_live_a_year, args=(url, says))
+    child.start()
+    says.close()
+    lived, months = hears.recv()
+    child.join()
+    lived.check(date(2026, 1, 2), date(2026, 12, 31))
+    growth_mb = (months[12] - months[1]) / 1024
+    record_property("year_growth_mb", growth_mb)
+    print("\nresident after each month, MB:", [kb // 1024 for kb in months.values()])  # noqa: T201 - it is to be read
+    assert growth_mb < MOST_GROWTH_MB
 
-    from etsched.stores import migrate
 
+def test_days_of_real_jobs_leave_nothing_in_memory(tmp_path, record_property):
+    """What Python holds after ten days is what it held after four; what a plan's making takes is let go again."""
+    held = {}
     with Database(f"sqlite:///{tmp_path / 'x.db'}") as database:
         migrate.upgrade(database)
-        begin = datetime(2026, 1, 1, tzinfo=UTC)
-        done = lived_by_stubs(database, 200, begin, begin + 31 * DAY, timedelta(minutes=30), 8, monkeypatch)
-        del done
-        month_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    with Database(f"sqlite:///{tmp_path / 'y.db'}") as database:
-        migrate.upgrade(database)
-        done = lived_by_stubs(database, 200, begin, begin + 366 * DAY, timedelta(minutes=30), 9, monkeypatch)
-        year_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    check_lived(done, 200, date(2026, 1, 2), date(2026, 12, 31))
-    # The test itself counts 290,000 periods, for which it needs some 150 MB.
-    assert year_kb - month_kb < 250_000
+        service = service_on(database)
+        for key in ("quillmere", "elsewhere"):
+            put(service, key)
+        ticker = Ticker(service, "test", TIMES)
+        tracemalloc.start()
+        try:
+            for number in range(1, 11):
+                live(service, ticker, number)
+                gc.collect()
+                held[number] = tracemalloc.get_traced_memory()[0] / 2**20
+        finally:
+            tracemalloc.stop()
+        assert len(kept_plans(database)) == 10
+    record_property("real_jobs_growth_mb", held[10] - held[4])
+    print("\nheld after each day, MB:", [round(mb, 2) for mb in held.values()])  # noqa: T201 - it is to be read
+    assert held[10] - held[4] < MOST_REAL_MB
 
 
 def test_the_scheduler_works_in_the_background_and_stops(database):
