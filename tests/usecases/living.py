@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 from etsched.stores import migrate, plans, sites, water, webhooks
 from etsched.stores.database import Database
+from etsched.stores.restore import restore_backup
 from etsched.timetable.tick import Ticker
 from etsched.usecases import outbox, reports_in
 from etsched.usecases.properties import put_site
@@ -90,6 +91,15 @@ def take_steps(url, says):
     with Database(url) as database:
         migrate.upgrade(database)
         os.write(says, f"step {migrate.step_of(database)}\n".encode())
+    signal.pause()
+
+
+def take_back(url, says, backup):
+    """Restore a backup into a database that holds nothing, and wait to be killed."""
+    import signal
+
+    with Database(url) as database:
+        os.write(says, f"restored {restore_backup(database, backup)}\n".encode())
     signal.pause()
 
 

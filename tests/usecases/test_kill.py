@@ -1,7 +1,8 @@
 """Processes are killed at random moments: nothing acknowledged is lost, nothing is torn, nothing is there twice.
 
-The rounds are shared out over four kinds of work: days lived (weather, closed days, plans, reports of runs), properties
-brought in, events sent, steps of the tables. `-s` shows the counts of each kind, and so does the record of the tests.
+The rounds are shared out over five kinds of work: days lived (weather, closed days, plans, reports of runs), properties
+brought in, events sent, steps of the tables, backups restored. `-s` shows the counts of each kind, and so does the
+record of the tests.
 """
 
 import json
@@ -16,19 +17,23 @@ import pytest
 import sqlalchemy as sa
 from alembic import command
 
+from etsched.model.service import Supposing
 from etsched.notify.webhook import WebhookSender
-from etsched.stores import migrate, schema
+from etsched.stores import migrate, schema, trail
+from etsched.stores.backup import write_backup
 from etsched.stores.database import Database
+from etsched.stores.restore import restore_backup
 from etsched.timetable import due
 from etsched.usecases import outbox, webhooks
 from tests.notify.tls_receiver import make_authority, receiving, says
-from tests.stores import invented_rows
+from tests.stores import full_rows, invented_rows
 from tests.usecases import living
 from tests.usecases.killing import Killer, counted
 from tests.usecases.made import put, service_on
 
 # Of fifty kills a database in the suite, of a thousand in the campaign.
-SHARES = {"days": 0.4, "sites": 0.2, "events": 0.2, "steps": 0.2}
+SHARES = {"days": 0.36, "sites": 0.16, "events": 0.16, "steps": 0.16, "restores": 0.16}
+MANY_ROWS = 2000  # of a backup, so that there are many moments to be killed at
 SLOW_S, FAILS = 0.01, 0.05  # how long a receiver may think, and how often it says that it cannot
 
 
@@ -81,6 +86,24 @@ def check_days(database, said, tally):
     tally.torn += sorted(first_days.keys() ^ {row["period"] + timedelta(days=1) for row in planned})
     tally.torn += sorted({row["revision"] for row in plans} ^ set(range(1, len(plans) + 1)))
     tally.twice += [day for counts in (first_days, ran) for day, count in counts.items() if count > 1]
+    check_water(database, [row for row in jobs if row["state"] == "done"], tally)
+
+
+def check_water(database, done, tally):
+    """Both balances of a morning are there with the close that made them, and weather with its fetch."""
+    with database.reading() as reading:
+        balances = list(reading.execute(sa.select(schema.balances)).mappings())
+        weathers = list(reading.execute(sa.select(schema.weathers)).mappings())
+    closed = {row["period"] + timedelta(days=1): row["ended"] for row in done if row["job"] == due.CLOSE_DAY}
+    kept = {(row["morning"], row["supposing"]): row["at"] for row in balances}
+    assert closed
+    tally.torn += sorted(kept.items() ^ {((day, each.value), at) for day, at in closed.items() for each in Supposing})
+    tally.torn += [row["morning"] for row in balances if json.loads(row["document"])["deficit_mm"].keys() != {"1", "2"}]
+    # A fetch that brings nothing new says so and keeps nothing.
+    fresh = {row["ended"] for row in done if row["job"] in due.FETCHES and not row["note"]}
+    assert fresh
+    tally.torn += sorted(fresh ^ {row["fetched"] for row in weathers})
+    tally.torn += [row["fetched"] for row in weathers if living.digest(row["document"]) != row["digest"]]
 
 
 def first_day(row):
@@ -245,6 +268,46 @@ def test_steps_taken_from_the_step_before(empty_url, step, rounds, chance, recor
                 check_rows(database, tally)
 
 
+def test_backups_restored(empty_url, rounds, chance, record_property, tmp_path):
+    """Nothing or everything is there, and whoever finds nothing can restore it."""
+    backup = tmp_path / "backup.gz"
+    with Database(f"sqlite:///{tmp_path / 'source.db'}") as source:
+        migrate.upgrade(source)
+        full_rows.fill(source)
+        with source.writing() as writing:
+            for number in range(MANY_ROWS):
+                trail.note(writing, service_on(source).clock.at, "test", "a test", None, f"entry {number}")
+        write_backup(source, backup)
+        whole = rows_of(source)
+    with counted("restores", record_property) as tally:
+        killer = Killer(living.take_back, (empty_url, backup), tally, chance)
+        said = killer.first("restored")
+        found = Counter()
+        for number in range(rounds["restores"]):
+            if number:
+                make_empty(empty_url)
+                said = killer.once()
+            with Database(empty_url) as database:
+                wait_for_the_dead(database)
+                check_step(database, said, {migrate.NEW: [], migrate.head(): tables_of(migrate.head())}, tally)
+                is_new = migrate.step_of(database) == migrate.NEW
+                if is_new:
+                    tally.lost += [words for words in said if words[0] == "restored"]
+                    restore_backup(database, backup)
+                found[is_new] += 1
+                tally.torn += [name for name, rows in rows_of(database).items() if rows != whole[name]]
+        assert found[True]
+
+
+def rows_of(database):
+    """Give every row of every table, in one order."""
+    with database.reading() as reading:
+        return {
+            table.name: sorted((tuple(row) for row in reading.execute(sa.select(table))), key=repr)
+            for table in schema.metadata.sorted_tables
+        }
+
+
 def tables_of(step):
     """Give table and column, of all that a step has."""
     columns = {(table.name, column.name) for table in schema.metadata.tables.values() for column in table.columns}
@@ -276,8 +339,9 @@ def make_empty(url):
     """Throw everything away."""
     with Database(url) as database:
         if database.is_sqlite:
-            for file in Path(database.url.database).parent.glob("etsched.db*"):
-                file.unlink()
+            file = Path(database.url.database)
+            for each in file.parent.glob(f"{file.name}*"):
+                each.unlink()
         else:
             with database.writing() as writing:
                 writing.exec_driver_sql("DROP SCHEMA public CASCADE")
