@@ -4,11 +4,22 @@ import io
 import json
 import logging
 import secrets
+import socket
+from contextlib import contextmanager
+from dataclasses import replace
+from ipaddress import ip_network
+from threading import Thread
 
 import pytest
 
+from etsched.bootstrap import serving
 from etsched.bootstrap.logs import JsonFormatter, configure_logging, configure_service_logging, redact
 from etsched.notify.webhook import new_secret
+from etsched.settings import Settings
+from etsched.settings.values import WebSettings
+from etsched.stores import migrate
+from etsched.stores.database import Database
+from tests.web.conftest import play
 
 
 @pytest.fixture
@@ -102,3 +113,72 @@ def test_what_is_below_the_level_is_not_written(logged):
 def test_it_is_one_line_even_for_a_record_without_arguments():
     record = logging.LogRecord("x", logging.INFO, "f", 1, "100 % of %s", None, None)
     assert json.loads(JsonFormatter().format(record))["message"] == "100 % of %s"
+
+
+# What would begin a line, end one or colour one, where a reader of logs or a terminal took it as it came: the breaks
+# of ASCII and of Latin-1, the separators of Unicode, an escape; and a record of its own behind them.
+FAKE = '{"message":"FAKE"}'
+ENCODED = "".join(f"%{byte:02x}" for byte in f"\n\r\x0b\x0c\x1b[31m\x85\u2028\u2029{FAKE}".encode()).encode()
+RAW = [b"\r", b"\n", b"\r\n", b"\x0b", b"\x0c", b"\x1b[31m", b"\x85", b"\xc2\x85", b"\xe2\x80\xa8"]
+
+
+@contextmanager
+def answering(service):
+    """Run the service's own server on loopback; gives its address."""
+    server = serving._server(service)
+    listening = socket.create_server(("127.0.0.1", 0))
+    running = Thread(target=server.run, kwargs={"sockets": [listening]})
+    running.start()
+    try:
+        yield listening.getsockname()
+    finally:
+        server.should_exit = True
+        running.join(60)
+        listening.close()
+    assert not running.is_alive()
+
+
+def sent(address, request):
+    """Send bytes as they are; gives the status of the answer."""
+    with socket.create_connection(address, 30) as line:
+        line.sendall(request + b"connection: close\r\n\r\n")
+        with line.makefile("rb") as answer:
+            return int(answer.read().split()[1])
+
+
+def test_no_request_begins_a_line_of_the_log(logged, tmp_path, root, monkeypatch):
+    """Line breaks and control characters in path, query and headers, and in what fails, through the real server."""
+
+    def fails(*_):
+        raise RuntimeError(f"\n\r\x1b[31m\x85\u2028{FAKE}")
+
+    with Database(f"sqlite:///{tmp_path / 'x.db'}") as database:
+        migrate.upgrade(database)
+        played = play(database, root)
+        proxied = Settings(web=WebSettings(trusted_proxies=(ip_network("127.0.0.1/32"),)))
+        key = played.secrets["all"].encode()
+        with answering(replace(played.service, settings=proxied)) as address:
+            line, host, bearer = b" HTTP/1.1\r\n", b"host: x\r\n", b"authorization: Bearer "
+            requests = [b"GET /v1/sites/a" + ENCODED + line + host, b"GET /health?a=" + ENCODED + line + host]
+            for each in RAW:
+                bad = each + FAKE.encode()
+                requests += [b"GET /v1/sites/a" + bad + line + host, b"GET /health?a=" + bad + line + host]
+                names = (b"host", b"x-forwarded-for", b"x-request-id", b"user-agent")
+                requests += [b"GET /health" + line + host + name + b": a" + bad + b"\r\n" for name in names]
+                requests += [b"GET /v1/sites" + line + host + bearer + b"ets_" + bad + b"\r\n"]
+            statuses = {sent(address, each) for each in requests}
+            monkeypatch.setattr("etsched.web.sites.store.list_sites", fails)
+            assert sent(address, b"GET /v1/sites" + line + host + bearer + key + b"\r\n") == 500
+    assert statuses == {200, 400, 401}
+    text, records = logged.getvalue(), lines(logged)
+    assert all(letter == "\n" or " " <= letter <= "~" for letter in text)
+    assert all({"at", "level", "logger", "message"} <= record.keys() for record in records)
+    assert FAKE not in text.splitlines()
+    # Every one of them was logged: paths and forged senders as they came, what could not be read, what failed.
+    asked = [record["message"] for record in records if record["logger"] == "uvicorn.access"]
+    unread = [record for record in records if record["message"] == "Invalid HTTP request received."]
+    assert len(asked) + len(unread) == len(requests) + 1
+    assert [message for message in asked if message.startswith("a\x85{")]
+    assert [message for message in asked if "%0A%0D%0B%0C%1B" in message]
+    (failed,) = [record for record in records if "error" in record]
+    assert f"RuntimeError: \n\r\x1b[31m\x85\u2028{FAKE}" in failed["error"]
