@@ -118,6 +118,10 @@ class NotKept(EtschedError):
     exit_code = 3
 
 
+class NoPlanYet(NotKept):
+    """A property is kept and no plan of it has been made yet; nobody asked for what is not there."""
+
+
 class RevisionMoved(EtschedError):
     """Somebody else changed the same thing since it was read; nothing of this change is kept."""
 

@@ -13,18 +13,17 @@ from typing import TYPE_CHECKING, Protocol
 
 from etsched.days import instant, night
 from etsched.model.service import Period
+from etsched.usecases.first_plan import PLAN_JOB, plan_due
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from zoneinfo import ZoneInfo
 
 REFRESH_MORNING, CLOSE_DAY = "refresh weather morning", "close day"
-REFRESH_EVENING, PLAN_TONIGHT = "refresh weather evening", "plan tonight"
+REFRESH_EVENING, PLAN_TONIGHT = "refresh weather evening", PLAN_JOB
 # In the order in which they are done on one day: a plan wants fresh weather and closed books.
 JOBS = (REFRESH_MORNING, REFRESH_EVENING, CLOSE_DAY, PLAN_TONIGHT)
 FETCHES = (REFRESH_MORNING, REFRESH_EVENING)
-# A plan is made so long before its window opens at the latest (common practice, no source).
-PLAN_BEFORE = timedelta(hours=1)
 # Why a plan is passed over, whether it came too late or took too long.
 NIGHT_BEGAN = "its window opened before it could be made, and the last plan went on"
 _ONE_DAY = timedelta(days=1)
@@ -110,7 +109,7 @@ def due_at(job: str, day: date, wall: Wall, times: JobTimes) -> datetime:
         case "close day":
             return instant(day + _ONE_DAY, times.close_day, wall.zone)
         case _:
-            return min(instant(day, times.plan_tonight, wall.zone), _opening(day, wall) - PLAN_BEFORE)
+            return plan_due(instant(day, times.plan_tonight, wall.zone), _opening(day, wall))
 
 
 def passed(job: str, day: date, wall: Wall, times: JobTimes, now: datetime) -> str:

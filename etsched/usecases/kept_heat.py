@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from etsched.days import day_text
-from etsched.errors import NotKept
+from etsched.errors import NoPlanYet
 from etsched.model.heat import HeatSpell
 from etsched.model.service import Supposing
 from etsched.planning.heat_check import HeatCase, heat_check
@@ -55,7 +55,7 @@ def _in_clock(service: Service, key: str, today: date) -> KeptPlan:
         found = None if keyed is None else plans.find_plan(reading, key, keyed.plan_revision)
         found = found or plans.latest_plan(reading, key)
     if found is None:
-        raise NotKept(f"no plan of {key} has been made yet, so there is no table to check")
+        raise NoPlanYet(f"no plan of {key} has been made yet, so there is no table to check")
     return found
 
 

@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from threading import Lock
 from typing import TYPE_CHECKING, Any, cast
 
-from etsched.errors import NotKept
+from etsched.errors import NoPlanYet, NotKept
 from etsched.model.service import KeptPlan
 from etsched.planning.outlook import WEEK_D
 from etsched.reports.encode import utc
@@ -69,7 +69,7 @@ _KEPT = _Kept(128)
 def tonight_json(service: Service, site: str, system: UnitSystem | None) -> Json:
     """Write what a controller runs in the night that is on or comes next, schema `etsched.tonight/1`.
 
-    Raises NotKept, also before the first plan.
+    Raises NotKept, NoPlanYet before the first plan.
     """
     now = service.clock.now()
     with service.database.reading() as reading:
@@ -123,7 +123,7 @@ def _plan(service: Service, site: str) -> tuple[str, KeptPlan]:
 def _head_of(reading: Connection, site: str) -> KeptPlan:
     head = plans.latest_head(reading, site)
     if head is None:
-        raise NotKept(f"no plan of {site} has been made yet")
+        raise NoPlanYet(f"no plan of {site} has been made yet; ask again later")
     return head
 
 

@@ -25,6 +25,7 @@ from etsched.web.problems import INVALID, Refused
 from etsched.web.shapes import (
     CONDITIONAL_WORDS,
     NOT_MODIFIED,
+    NOT_YET_WORDS,
     BalanceOut,
     ControllerOut,
     HeatIn,
@@ -48,7 +49,7 @@ router = APIRouter(prefix="/v1/sites/{site}", tags=["plans"], generate_unique_id
     "/tonight",
     responses={**answers(TonightOut), **NOT_MODIFIED},
     summary="What a controller runs in the night that is on or comes next",
-    description=CONDITIONAL_WORDS,
+    description=f"{CONDITIONAL_WORDS} {NOT_YET_WORDS}",
 )
 def tonight(request: Request, service: Serving, holder: Reader, site: SiteKey, units: Units = None) -> Response:
     """Give instants, whole minutes, how long they are good and what to do after."""
@@ -59,14 +60,19 @@ def tonight(request: Request, service: Serving, holder: Reader, site: SiteKey, u
     "/week",
     responses={**answers(WeekOut), **NOT_MODIFIED},
     summary="The week's document of the plan that holds now",
-    description=CONDITIONAL_WORDS,
+    description=f"{CONDITIONAL_WORDS} {NOT_YET_WORDS}",
 )
 def week(request: Request, service: Serving, holder: Reader, site: SiteKey, units: Units = None) -> Response:
     """Give the week as it was planned."""
     return answer(request, kept_plans.week_json(service, site, units))
 
 
-@router.get("/why/{terminal}", responses=answers(WhyOut), summary="How a station comes to its minutes")
+@router.get(
+    "/why/{terminal}",
+    responses=answers(WhyOut),
+    summary="How a station comes to its minutes",
+    description=f"The working of a station, of one night where it is named by the date it opens on. {NOT_YET_WORDS}",
+)
 def why(
     request: Request,
     service: Serving,

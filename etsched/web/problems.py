@@ -39,6 +39,7 @@ NO_IDEMPOTENCY_KEY = Kind("no-idempotency-key", 400, "The write carries no idemp
 NOT_LET_IN = Kind("not-let-in", 401, "No valid key")
 NOT_ALLOWED = Kind("not-allowed", 403, "The key does not allow this")
 NOT_FOUND = Kind("not-found", 404, "Nothing under this address")
+NO_PLAN_YET = Kind("no-plan-yet", 404, "No plan has been made yet")
 NO_SUCH_METHOD = Kind("no-such-method", 405, "The address does not take this method")
 CONFLICT = Kind("conflict", 409, "It does not fit what is kept")
 NO_PLAN = Kind("no-plan", 409, "No plan can be made from these values")
@@ -58,6 +59,7 @@ KINDS = tuple(kind for kind in dict(globals()).values() if isinstance(kind, Kind
 # The first class that fits says the kind; what is not named is a failure of this program.
 _OF_ERRORS: tuple[tuple[type[errors.EtschedError], Kind], ...] = (
     (errors.AccessRefused, NOT_LET_IN),
+    (errors.NoPlanYet, NO_PLAN_YET),
     (errors.NotKept, NOT_FOUND),
     (errors.RevisionMoved, MOVED),
     (errors.SiteRefused, SITE_REFUSED),

@@ -405,3 +405,4 @@ def answers(model: type[BaseModel] | None, *more: int, status: int = 200) -> Res
 NOT_MODIFIED: Responses = {304: {"description": "The reader has these bytes already"}}
 ENDED_WORDS = "The same again is answered alike, so whoever lost the answer may ask again."
 CONDITIONAL_WORDS = "With If-None-Match the answer is 304 while the bytes are the same."
+NOT_YET_WORDS = "Before the first plan the answer is 404 of the type /problems/no-plan-yet: ask again later."

@@ -72,9 +72,17 @@ def test_why_answers_for_a_station_and_a_night(shared):
     assert shared.ask("GET", "/v1/sites/grange/why/77").status_code == 404
 
 
-def test_without_a_plan_there_is_nothing_yet(shared):
-    for what in ("tonight", "week", "why/1"):
-        assert shared.ask("GET", f"/v1/sites/other-place/{what}").status_code == 404
+def test_without_a_plan_a_problem_of_its_own_says_so(shared):
+    asks = [("GET", "tonight", None), ("GET", "week", None), ("GET", "why/1", None), ("POST", "heat-check", {})]
+    for method, what, body in asks:
+        answers = {
+            site: shared.ask(method, f"/v1/sites/{site}/{what}", json=body) for site in ("other-place", "no-such")
+        }
+        told = {site: (answer.status_code, answer.json()["type"]) for site, answer in answers.items()}
+        assert told == {"other-place": (404, "/problems/no-plan-yet"), "no-such": (404, "/problems/not-found")}, what
+        assert "no plan of other-place has been made yet" in answers["other-place"].json()["detail"]
+    # A station that a plan does not have is nothing under its address, plan or not.
+    assert shared.ask("GET", "/v1/sites/grange/why/77").json()["type"] == "/problems/not-found"
 
 
 def test_planning_again_from_the_same_keeps_the_revision(shared):

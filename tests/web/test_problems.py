@@ -27,6 +27,7 @@ def test_the_types_stay_as_they_are():
         "not-let-in": 401,
         "not-allowed": 403,
         "not-found": 404,
+        "no-plan-yet": 404,
         "no-such-method": 405,
         "conflict": 409,
         "no-plan": 409,

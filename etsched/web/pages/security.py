@@ -14,9 +14,10 @@ from sqlalchemy.exc import IntegrityError
 from starlette.concurrency import run_in_threadpool
 from starlette.routing import Route
 
-from etsched.errors import EtschedError, InputRefused
+from etsched.errors import EtschedError, InputRefused, NoPlanYet
 from etsched.model.access import Holder, Scope
 from etsched.tables.figure import plain
+from etsched.usecases.first_plan import first_plan
 from etsched.web.pages import look, session
 from etsched.web.problems import BAD_REQUEST, BROKEN, CONFLICT, NOT_ALLOWED, NOT_FOUND, Kind, Refused, kind_of
 
@@ -102,7 +103,7 @@ class PageRoute(Route):
         try:
             self._check(asked)
             form = self._form(request, body) if self.page.method == "POST" else {}
-            return self.page.act(Asked(request, service, holder, form))
+            return self._act(Asked(request, service, holder, form))
         except EtschedError as error:
             return refusal(asked, kind_of(error), _sentences(error))
         except Refused as error:
@@ -111,6 +112,14 @@ class PageRoute(Route):
             return refused
         except IntegrityError:
             return refusal(asked, CONFLICT, ("Somebody changed it at the same moment; look again and try once more.",))
+
+    def _act(self, asked: Asked) -> Response:
+        try:
+            return self.page.act(asked)
+        except NoPlanYet:
+            # A page is there and says so; a file, which has a dot in its address, is not.
+            status = NOT_FOUND.status if "." in self.page.path else 200
+            return asked.page("no_plan.html.j2", status, site=asked.site, first=first_plan(asked.service, asked.site))
 
     def _check(self, asked: Asked) -> None:
         site = asked.request.path_params.get("site")
