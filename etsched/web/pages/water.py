@@ -12,6 +12,7 @@ from etsched.charts.fortnight_words import described
 from etsched.charts.root_zone import root_zone
 from etsched.stores.visits import visits_of
 from etsched.tables.books import books_table
+from etsched.tables.clock import days_text
 from etsched.tables.figure import plain, reader_system
 from etsched.tables.root_zone import root_zone_table
 from etsched.tables.weather import weather_rows
@@ -21,6 +22,8 @@ from etsched.web.pages.security import Asked, Page
 from etsched.web.pages.why import terminal_in
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from etsched.model.plan import DayWeather, WeekPlan
 
 _BACK = timedelta(days=7)  # before the week, so that the picture shows a fortnight
@@ -61,19 +64,28 @@ def station(asked: Asked) -> Response:
     name = get_site(asked.service, asked.site).name
     _, plan = week_plan(asked.service, asked.site)
     terminal = terminal_in(asked, plan)
-    table = root_zone_table(plan, terminal)
+    table = root_zone_table(plan, terminal, visits=_visited(asked))
     return asked.page(
-        "station_water.html.j2", site=asked.site, name=name, terminal=terminal, area=table.area, rows=table.rows
+        "station_water.html.j2",
+        site=asked.site,
+        name=name,
+        terminal=terminal,
+        area=table.area,
+        rows=table.rows,
+        elsewhere=days_text(table.visits_elsewhere) if table.visits_elsewhere else "",
     )
 
 
 def root_zone_picture(asked: Asked) -> Response:
     """Draw a station's root zone day by day, with the visits that fall into the days."""
     _, plan = week_plan(asked.service, asked.site)
-    with asked.service.database.reading() as reading:
-        visited = [visit.day for visit in visits_of(reading, asked.site)]
-    drawn = root_zone(plan, terminal_in(asked, plan), reader_system(plan, None), visited)
+    drawn = root_zone(plan, terminal_in(asked, plan), reader_system(plan, None), _visited(asked))
     return Response(drawn, media_type="image/svg+xml", headers={"content-security-policy": _OF_PICTURES})
+
+
+def _visited(asked: Asked) -> list[date]:
+    with asked.service.database.reading() as reading:
+        return [visit.day for visit in visits_of(reading, asked.site)]
 
 
 def _fortnight(plan: WeekPlan) -> list[DayWeather]:
