@@ -9,6 +9,7 @@ from etsched.web.pages import (
     door,
     downloads,
     heat,
+    keyed_in,
     look,
     lost,
     portfolio,
@@ -24,7 +25,7 @@ from etsched.web.pages.security import Page, PageRoute
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
-_TOPICS = (sign_in, portfolio, week, downloads, why, water, door, visit, visit_report, heat)
+_TOPICS = (sign_in, portfolio, week, keyed_in, downloads, why, water, door, visit, visit_report, heat)
 PAGES: tuple[Page, ...] = tuple(page for topic in _TOPICS for page in topic.PAGES)
 
 

@@ -8,6 +8,7 @@ from etsched.model.service import is_overdue
 from etsched.reports.week_page import week_values
 from etsched.tables.changes import changes_table
 from etsched.usecases.kept_plans import week_before, week_plan
+from etsched.usecases.kept_visit import today_at
 from etsched.usecases.properties import get_site
 from etsched.usecases.reports_in import controller_state
 from etsched.web.pages.downloads import papers_of
@@ -30,6 +31,8 @@ def show(asked: Asked) -> Response:
         "next_today": kept.valid_until <= now,
         "papers": papers_of(asked),
         "controller": controller_state(asked.service, asked.site).words,
+        "since": today_at(asked.service, asked.site),
+        "wrong": "",
     }
     return asked.page("site_week.html.j2", **{**values, "nights": nights, **about})
 
