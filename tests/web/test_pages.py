@@ -13,6 +13,7 @@ from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from etsched.model.access import Role
+from etsched.reference.words import word_groups
 from etsched.tables.week import week_table
 from etsched.usecases.kept_plans import week_plan
 from etsched.web.pages import PAGES
@@ -20,7 +21,7 @@ from etsched.web.pages.security import POLICY, PageRoute
 from tests.web.conftest import PASSWORD, put_person
 
 OPEN = {("GET", "/sign-in"), ("POST", "/sign-in")}
-READ = ["/", *(f"/sites/grange{tail}" for tail in ("", "/changes", "/water", "/water/1", "/why/1", "/door"))]
+READ = ["/", "/words", *(f"/sites/grange{tail}" for tail in ("", "/changes", "/water", "/water/1", "/why/1", "/door"))]
 
 
 @pytest.fixture(scope="module")
@@ -212,6 +213,16 @@ def test_the_worker_is_looked_for_anew_and_may_ask_this_service_alone(people):
     assert answer.headers["content-type"].startswith("text/javascript")
     assert answer.headers["cache-control"] == "no-cache"
     assert answer.headers["content-security-policy"] == "default-src 'none'; connect-src 'self'"
+
+
+def test_every_page_leads_to_its_words(people):
+    client = let_in(people, "ada")
+    for path in (*READ, "/sites/grange/heat", "/sites/grange/visit", "/sites/other-place", "/sites/no-such", "/nowhere"):
+        assert '<a href="/words">' in client.get(path).text, path
+    told = html.unescape(client.get("/words").text)
+    words = [word for group in word_groups() for word in group.words]
+    assert all(f'id="{word.anchor}"' in told and word.says in told for word in words)
+    assert len(words) > 30
 
 
 def test_every_page_names_its_icon(people):

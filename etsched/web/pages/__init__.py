@@ -19,13 +19,14 @@ from etsched.web.pages import (
     water,
     week,
     why,
+    words,
 )
 from etsched.web.pages.security import Page, PageRoute
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
-_TOPICS = (sign_in, portfolio, week, keyed_in, downloads, why, water, door, visit, visit_report, heat)
+_TOPICS = (sign_in, portfolio, week, keyed_in, downloads, why, water, door, visit, visit_report, heat, words)
 PAGES: tuple[Page, ...] = tuple(page for topic in _TOPICS for page in topic.PAGES)
 
 
