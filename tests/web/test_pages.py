@@ -6,6 +6,8 @@ import io
 import json
 import re
 import sys
+from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from pypdf import PdfReader
@@ -16,9 +18,11 @@ from etsched.model.access import Role
 from etsched.reference.words import word_groups
 from etsched.tables.week import week_table
 from etsched.usecases.kept_plans import week_plan
+from etsched.web.app import make_app
+from etsched.web.limits import Limits
 from etsched.web.pages import PAGES
 from etsched.web.pages.security import POLICY, PageRoute
-from tests.web.conftest import PASSWORD, put_person
+from tests.web.conftest import PASSWORD, StandingClock, put_person
 
 OPEN = {("GET", "/sign-in"), ("POST", "/sign-in")}
 READ = ["/", "/words", *(f"/sites/grange{tail}" for tail in ("", "/changes", "/water", "/water/1", "/why/1", "/door"))]
@@ -88,6 +92,29 @@ def test_a_wrong_password_and_an_unknown_name_are_told_the_same(people):
     assert [answer.status_code for answer in answers] == [403, 403]
     assert answers[0].text.replace("mia", "nobody") == answers[1].text
     assert not any("set-cookie" in answer.headers for answer in answers)
+
+
+def test_wrong_passwords_are_limited_by_address_and_by_time(people):
+    """Three wrong ones in a minute, then even the right one waits; pages that need no password go on."""
+    clock = StandingClock()
+    app = make_app(replace(people.service, clock=clock), Limits(failed_tries_a_minute=3))
+    client = TestClient(app, base_url="http://localhost", follow_redirects=False)
+    wrong, right = ({"name": "mia", "password": word} for word in ("not the password", PASSWORD))
+    statuses = []
+    for _ in range(3):
+        statuses.append(client.post("/sign-in", data=wrong).status_code)
+        clock.at += timedelta(seconds=10)
+    refused = client.post("/sign-in", data=right)
+    assert (*statuses, refused.status_code) == (403, 403, 403, 429)
+    # The first try is 30 s ago; after a minute it no longer counts.
+    assert refused.headers["retry-after"] == "30"
+    assert "There were too many tries. Wait 30 seconds" in refused.text
+    assert "set-cookie" not in refused.headers
+    assert client.get("/sign-in").status_code == 200
+    clock.at += timedelta(seconds=29)
+    assert client.post("/sign-in", data=right).headers["retry-after"] == "1"
+    clock.at += timedelta(seconds=1)
+    assert client.post("/sign-in", data=right).status_code == 303
 
 
 def test_the_cookie_is_out_of_reach_of_scripts_and_of_plain_http_elsewhere(people):
@@ -217,7 +244,8 @@ def test_the_worker_is_looked_for_anew_and_may_ask_this_service_alone(people):
 
 def test_every_page_leads_to_its_words(people):
     client = let_in(people, "ada")
-    for path in (*READ, "/sites/grange/heat", "/sites/grange/visit", "/sites/other-place", "/sites/no-such", "/nowhere"):
+    others = ("/sites/grange/heat", "/sites/grange/visit", "/sites/other-place", "/sites/no-such", "/nowhere")
+    for path in (*READ, *others):
         assert '<a href="/words">' in client.get(path).text, path
     told = html.unescape(client.get("/words").text)
     words = [word for group in word_groups() for word in group.words]

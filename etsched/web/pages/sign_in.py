@@ -11,6 +11,7 @@ from etsched.usecases.access import end_session, open_session
 from etsched.web.access import address_of
 from etsched.web.pages import session
 from etsched.web.pages.security import Asked, Page
+from etsched.web.problems import TOO_MANY
 
 
 def show(asked: Asked) -> Response:
@@ -23,7 +24,10 @@ def sign_in(asked: Asked) -> Response:
     tries, now, address = asked.request.app.state.tries, asked.service.clock.now(), address_of(asked.request)
     name, to = asked.form.get("name", "").strip().lower(), asked.form.get("to", "/")
     if wait_s := tries.wait_s(address, now):
-        return _form(asked, to, name, f"There were too many tries. Wait {wait_s} seconds, then try again.", 429)
+        words = f"There were too many tries. Wait {wait_s} seconds, then try again."
+        refused = _form(asked, to, name, words, TOO_MANY.status)
+        refused.headers["retry-after"] = str(wait_s)
+        return refused
     try:
         token = open_session(asked.service.database, now, name, asked.form.get("password", ""))
     except AccessRefused:
