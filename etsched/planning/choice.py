@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 _LEAST_TOLD_MM = 0.01
 
 
+# A thousandth of an inch: what a working shows in either system. What is less than that no sentence calls less.
+SHOWN_MM = 0.0254
+
+
 @dataclass(frozen=True, slots=True)
 class Need:
     """What every station wants of one night, (S,); stations that want nothing have 0 cycles."""
@@ -34,6 +38,7 @@ class Need:
     wanted: NDArray[np.bool_]
     must: NDArray[np.bool_]  # would pass its allowable depletion before the next chance
     room_mm: Array  # left for rain that may come
+    cut_mm: Array  # less than that because the night is too short
     net_mm: Array
     gross_mm: Array
     exact_min: Array
@@ -41,7 +46,6 @@ class Need:
     cycle_min: NDArray[np.int64]
     soak_min: NDArray[np.int64]
     rank_count: NDArray[np.int64]  # 0 = the one that is served first
-    fullness_fraction: float  # how far all are filled, from what just keeps them going to all that they lack
 
 
 def need(
@@ -84,7 +88,8 @@ def need(
         allowable_mm=allowable,
         wanted=wanted,
         must=must,
-        room_mm=np.where(wanted, depletion - net, 0.0),
+        room_mm=np.where(wanted, depletion - full, 0.0),
+        cut_mm=np.where(wanted, full - net, 0.0),
         net_mm=net,
         gross_mm=runtime.gross_depth(net, ground.multiplier_factor),
         exact_min=exact,
@@ -92,7 +97,6 @@ def need(
         cycle_min=cycle,
         soak_min=soak.astype(np.int64),
         rank_count=rank,
-        fullness_fraction=fullness_fraction,
     )
 
 

@@ -280,20 +280,22 @@ def _run(
         reason=(
             dormant.reason(outlook, window, at)
             or modes.reason(outlook, window, at)
-            or _reason(need, at, day_text(chance)) + _in_wind(outlook, window)
+            or _reason(need, at, day_text(chance), all_run=not packed.dropped_count.any()) + _in_wind(outlook, window)
         ),
         working=working(case),
     )
 
 
-def _reason(need: choice.Need, at: int, chance: str) -> str:
+def _reason(need: choice.Need, at: int, chance: str, *, all_run: bool) -> str:
     if need.must[at]:
         said = f"would pass its allowable depletion before the night that serves {chance}"
     else:
         said = f"waters early, because a coming night cannot hold everybody; it could wait past the night for {chance}"
-    if need.fullness_fraction < 1.0:
-        return f"{said}; the night is too short for full waterings, so that all take less before anybody is left out"
-    return f"{said}; room is left for rain that may come" if need.room_mm[at] > 0.0 else said
+    if need.cut_mm[at] >= choice.SHOWN_MM:
+        if all_run:
+            return f"{said}; the night is too short for full waterings: it takes less and leaves time for the others"
+        return f"{said}; the night is too short even for what keeps everybody going: it takes no more than that"
+    return f"{said}; room is left for rain that may come" if need.room_mm[at] >= choice.SHOWN_MM else said
 
 
 def _in_wind(outlook: Outlook, window: Night) -> str:
@@ -312,8 +314,15 @@ def _shortfalls(outlook: Outlook, window: Night, need: choice.Need, packed: Pack
             found.append(Shortfall(terminal, missing, reason))
         elif dropped:
             reason = (
-                f"{dropped} of {int(need.cycles_count[at])} cycles of {int(need.cycle_min[at])} min with "
-                f"{int(need.soak_min[at])} min of soak do not fit the {window.length_min} min of the window"
+                f"{_cycles_text(dropped, need, at)} not fit the {window.length_min} min of the window"
             )
             found.append(Shortfall(terminal, dropped * int(need.cycle_min[at]), reason))
     return found
+
+
+def _cycles_text(dropped: int, need: choice.Need, at: int) -> str:
+    count, cycle, soak = (int(each[at]) for each in (need.cycles_count, need.cycle_min, need.soak_min))
+    if count == 1:
+        return f"its one cycle of {cycle} min does"
+    pause = f" with {soak} min of soak" if soak else ""
+    return f"{dropped} of {count} cycles of {cycle} min{pause} {'does' if dropped == 1 else 'do'}"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from etsched.model.plan import Step
 from etsched.model.site import Basis, MultiplierRule, Site, Station, TurfMode
+from etsched.planning.choice import SHOWN_MM
 from etsched.planning.ground import REPAIR_BELOW_FRACTION
 from etsched.reference.modes import dormant
 
@@ -145,9 +146,9 @@ def _gross(case: StationNight) -> Iterator[Step]:
 
 
 def _net_formula(need: Need, at: int) -> str:
-    if need.fullness_fraction < 1.0:
-        return "less than the root zone lacks at dusk, the night being too short for all"
-    if need.room_mm[at] > 0.0:
+    if need.cut_mm[at] >= SHOWN_MM:
+        return "less than the root zone lacks at dusk, because the night is too short for full waterings"
+    if need.room_mm[at] >= SHOWN_MM:
         return "what the root zone lacks at dusk, less the room left for rain that may come"
     return "all that the root zone lacks at dusk"
 

@@ -130,6 +130,43 @@ def test_a_night_that_does_not_hold_what_keeps_all_going_says_who_is_short_by_pr
     assert night.shortfalls
 
 
+def net_step(run):
+    return next(step for step in run.working if step.name == "net depth")
+
+
+def test_only_who_takes_less_on_a_short_night_is_said_to_take_less():
+    # The first must have all that it lacks to reach the next night; the others can spare some.
+    shallow = even(1, available_water=known(0.02), depletion=known(1.5))
+    night = first_night(site(shallow, *(even(n) for n in (2, 3, 4)), opens=time(22), closes=time(23, 40)))
+    assert night.shortfalls == ()
+    first, *others = night.runs
+    assert (first.terminal, first.net_mm) == (1, pytest.approx(first.depletion_mm))
+    assert net_step(first).formula == "all that the root zone lacks at dusk"
+    assert "too short" not in first.reason
+    for run in others:
+        assert run.net_mm < run.depletion_mm - 0.1
+        assert "the night is too short" in net_step(run).formula
+        assert "leaves time for the others" in run.reason
+
+
+def test_where_somebody_is_left_out_no_reason_says_that_the_others_had_time():
+    lawns = (even(n, priority_count=5 - n, depletion=known(10.0)) for n in (1, 2, 3, 4))
+    night = first_night(site(*lawns, opens=time(22), closes=time(22, 45), water_days={0, 2, 4}))
+    assert night.shortfalls
+    assert night.runs
+    for run in night.runs:
+        assert "leaves time" not in run.reason
+        assert ("even for what keeps everybody going" in run.reason) == (run.net_mm < run.depletion_mm - 0.1)
+
+
+def test_one_cycle_that_does_not_fit_is_told_without_a_soak():
+    night = first_night(site(even(1), even(2), opens=time(22), closes=time(22, 2), water_days={0, 2, 4}))
+    assert {short.reason for short in night.shortfalls if "one cycle" in short.reason}
+    for short in night.shortfalls:
+        assert "1 of 1" not in short.reason
+        assert " 0 min of soak" not in short.reason
+
+
 def test_what_a_coming_night_cannot_hold_waters_earlier():
     # Neither must water in the first night and both in the second, which holds 45 of their 70 minutes or so.
     lawns = (even(n, depletion=known(5.0), least_depth=known(4.0)) for n in (1, 2))
