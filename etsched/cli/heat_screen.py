@@ -8,6 +8,7 @@ from rich.markup import escape
 
 from etsched.cli.screen import console, grid
 from etsched.tables.heat_check import HeatTable, heat_table
+from etsched.tables.heat_fit import ADDED_NOTE
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -29,8 +30,9 @@ def show_heat(found: HeatCheck, system: UnitSystem | None) -> None:
     out.print(_stations(table))
     out.print()
     out.print(_nights(table))
+    out.print(ADDED_NOTE)
     out.print()
-    for line in (*table.percent, table.back):
+    for line in (*table.to_add, *table.percent, table.back):
         out.print(escape(line))
     out.print()
     out.print(grid(("in heat", "source"), table.advice))
@@ -81,10 +83,11 @@ def _nights(table: HeatTable) -> Table:
         (
             night.label,
             str(night.added_min or "·"),
-            f"{night.used_min}/{night.bound_min}",
+            str(night.bound_min),
             str(night.length_min),
             night.holds,
         )
         for night in table.nights
     ]
-    return grid(("night", ">added", ">min used/needed", ">window", "holds it"), rows, "The nights with all additions")
+    heads = ("night", ">added, min", ">all runs take at least, min", ">window, min", "holds it")
+    return grid(heads, rows, "The nights with all additions")

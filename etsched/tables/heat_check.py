@@ -10,6 +10,7 @@ from etsched.model.heat import HeatCheck, HeatNight, HeatRun, StationHeat
 from etsched.model.site import Station
 from etsched.tables.clock import NightClock, night_text
 from etsched.tables.figure import NOT_KNOWN, Figure, count_of, figure, plain
+from etsched.tables.heat_fit import added_text, fit_sentences, holds_text, what_to_add
 from etsched.units import UnitSystem, reader_digits, reader_label, to_reader
 
 
@@ -24,7 +25,7 @@ class HeatRow:
     usual_passes: str
     excess: Figure
     helped: str  # "" where the additions keep it within, else the first day on which it still passes
-    add: str  # minutes by night: "Mon 13: 12, Tue 14: 8"
+    add: str  # minutes by night: "Mon 13: 12, Tue 14: 8 (3 fit)"
     cycles: str  # of the longest run with an addition: "3 × 7, soak ≥ 30 min"
     extra_min: int
     usual_extra_min: int
@@ -50,7 +51,7 @@ class HeatNightRow:
     @property
     def holds(self) -> str:
         """Say whether the night holds all."""
-        return f"no, {self.missing_min} min too short" if self.missing_min else "yes"
+        return holds_text(self.missing_min)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,7 @@ class HeatTable:
     verdict: tuple[str, ...]
     rows: tuple[HeatRow, ...]
     nights: tuple[HeatNightRow, ...]
+    to_add: tuple[str, ...]  # what to do with the minutes of the rows
     set_percent: str  # "115%"
     percent: tuple[str, ...]
     back: str
@@ -91,6 +93,7 @@ def heat_table(found: HeatCheck, system: UnitSystem | None = None) -> HeatTable:
             _row(found, each, station, read) for each, station in zip(found.stations, found.site.stations, strict=True)
         ),
         nights=tuple(_night(found, each, read) for each in found.nights),
+        to_add=tuple(what_to_add(found)),
         set_percent=f"{found.percent.set_pct:g}%",
         percent=tuple(_percent(found)),
         back=_back(found),
@@ -113,12 +116,18 @@ def _spell(found: HeatCheck, system: UnitSystem) -> str:
     eto = figure(sum(day.eto_mm for day in inside), "mm", system)
     high = figure(max(day.tmax_c for day in inside), "c", system)
     days = f"{day_text(inside[0].day)}–{day_text(inside[-1].day)}" if len(inside) > 1 else day_text(inside[0].day)
+    stand_in = [day_text(day.day) for day in inside if day.standing_in]
+    forecast = len(stand_in) < len(inside)
+    some = f" (for {', '.join(stand_in)} there is no forecast: the mean of the days before stands in)"
+    gap = some if stand_in and forecast else ""
     if not found.spell.hotter_c:
-        return f"The forecast as it is, {days}: up to {high.text}, reference ET {eto.text}."
+        taken = "The forecast as it is" if forecast else "Days that stand in (no forecast)"
+        return f"{taken}, {days}{gap}: up to {high.text}, reference ET {eto.text}."
+    than = "forecast" if forecast else "days that stand in (no forecast)"
     usual = figure(sum(before[day.day].eto_mm for day in inside), "mm", system)
     return (
-        f"{difference_text(found.spell.hotter_c, system)} hotter than forecast, {days}: up to {high.text}, reference "
-        f"ET {eto.text} instead of {usual.text}."
+        f"{difference_text(found.spell.hotter_c, system)} hotter than {than}, {days}{gap}: up to {high.text}, "
+        f"reference ET {eto.text} instead of {usual.text}."
     )
 
 
@@ -130,7 +139,7 @@ def _verdict(found: HeatCheck) -> list[str]:
     names = ", ".join(str(station.terminal) for station in passing)
     usual = sum(station.usual_passes_on is not None for station in working)
     without = f"; {usual} of {len(working)} would without the hotter days" if found.spell.hotter_c else ""
-    said = [f"{len(passing)} of {len(working)} stations pass their allowable depletion: {names}{without}."]
+    said = [f"{_passing(len(passing), len(working))} allowable depletion: {names}{without}.{_left_out(found)}"]
     extra, already = (sum(getattr(s, name) for s in working) for name in ("extra_min", "usual_extra_min"))
     if extra:
         nights = count_of(sum(night.extra_min > 0 for night in found.nights), "night", "nights")
@@ -138,13 +147,20 @@ def _verdict(found: HeatCheck) -> list[str]:
         said.append(f"{extra} min to add, on {nights}{part}.")
     else:
         said.append("No minutes help them.")
-    short = [night for night in found.nights if night.missing_min]
-    if short:
-        missing = sum(night.missing_min for night in short)
-        said.append(f"{count_of(len(short), 'night is', 'nights are')} too short: {missing} min do not fit.")
-    elif extra:
-        said.append("The nights hold it all.")
-    return said
+    return [*said, *fit_sentences(found)]
+
+
+def _passing(passing: int, working: int) -> str:
+    if working == 1:
+        return "The one station that works passes its"
+    return f"{passing} of {working} stations {'passes its' if passing == 1 else 'pass their'}"
+
+
+def _left_out(found: HeatCheck) -> str:
+    blocked = [str(station.terminal) for station in found.stations if station.blocked is not None]
+    if not blocked:
+        return ""
+    return f" Not counted: {', '.join(blocked)}, blocked."
 
 
 def _row(found: HeatCheck, heat: StationHeat, station: Station, system: UnitSystem) -> HeatRow:
@@ -158,8 +174,8 @@ def _row(found: HeatCheck, heat: StationHeat, station: Station, system: UnitSyst
         passes=_day(heat.passes_on),
         usual_passes=_day(heat.usual_passes_on),
         excess=figure(heat.excess_mm, "mm", system),
-        helped=_helped(heat),
-        add=", ".join(f"{_short(night)}: {run.extra_min}" for night, run in adding),
+        helped=_helped(heat, sum(run.missing_min for _, run in runs)),
+        add=", ".join(f"{_short(night)}: {added_text(run)}" for night, run in adding),
         cycles="" if longest is None else _cycles(longest),
         extra_min=heat.extra_min,
         usual_extra_min=heat.usual_extra_min,
@@ -169,13 +185,13 @@ def _row(found: HeatCheck, heat: StationHeat, station: Station, system: UnitSyst
     )
 
 
-def _helped(heat: StationHeat) -> str:
+def _helped(heat: StationHeat, missing_min: int) -> str:
     if heat.passes_on is None:
         return ""
     if heat.blocked is not None:
         return "blocked"
     if heat.passes_still_on is None:
-        return "yes"
+        return "only if all of it ran" if missing_min else "yes"
     return "roots hold too little" if heat.shallow else f"not before {day_text(heat.passes_still_on)}"
 
 

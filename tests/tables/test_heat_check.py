@@ -32,7 +32,7 @@ def test_the_weather_taken_is_said_in_the_readers_units():
     metric = heat_table(found, "metric").spell
     assert metric.startswith("4.4 °C hotter than forecast, Tue Jul 14–Thu Jul 16: up to 39.4 °C, reference ET ")
     assert heat_table(found, "us").spell.startswith("8 °F hotter than forecast, Tue Jul 14–Thu Jul 16: up to 103 °F")
-    assert heat_table(made({1: 8}, spell=None)).spell.startswith("The forecast as it is, Tue Jul 14–Mon Jul 20")
+    assert heat_table(made({1: 8}, spell=None)).spell.startswith("The forecast as it is, Tue Jul 14–Mon Jul 20 (for ")
 
 
 def test_the_answer_comes_first_and_adds_up():
@@ -64,16 +64,63 @@ def test_enough_water_says_so_and_changes_nothing():
     assert table.back.startswith("Nothing is to be changed")
 
 
-def test_short_nights_are_counted():
+def test_short_nights_say_what_fits_and_what_does_not():
     found = made({1: 8, 2: 8}, opens=time(4), closes=time(4, 20))
-    short = [night for night in found.nights if night.missing_min]
     table = heat_table(found)
-    missing = sum(night.missing_min for night in short)
-    assert table.verdict[2].endswith(f"too short: {missing} min do not fit.")
+    runs = [run for night in found.nights for run in night.runs]
+    extra, missing = sum(run.extra_min for run in runs), sum(run.missing_min for run in runs)
+    fits = sum(run.extra_min - min(run.missing_min, run.extra_min) for run in runs)
+    assert 0 < fits < extra
+    assert f"{fits} of the {extra} min fit, {extra - fits} do not." in table.verdict[2]
+    # Both stations lack more than what is added: the rest is of the minutes that the clock runs anyhow.
+    own = missing - (extra - fits)
+    assert (own > 0) == any("the table itself asks for" in line for line in table.verdict)
     assert {row.holds for row in table.nights if row.missing_min} == {
-        f"no, {night.missing_min} min too short" for night in short
+        f"no: {night.missing_min} min of stations do not fit" for night in found.nights if night.missing_min
     }
     assert sum(row.missing_min for row in table.rows) == missing
+    assert table.to_add[0].startswith("Add only what fits")
+    assert {row.helped for row in table.rows} & {"only if all of it ran"}
+    assert any(" fit)" in row.add for row in table.rows)
+
+
+def test_full_nights_ask_nobody_to_add_what_does_not_fit():
+    table = heat_table(made({1: 8, 2: 8}, opens=time(4), closes=time(4, 1)))
+    assert "None of the minutes to add fit" in " ".join(table.verdict)
+    assert table.to_add[0].startswith("The nights are full: none of the minutes")
+    assert all("none fit" in part for row in table.rows if row.add for part in row.add.split(", "))
+
+
+def test_nights_that_hold_all_have_it_added_and_nothing_to_add_is_said():
+    assert heat_table(made({1: 8})).to_add == ("Add the minutes that the table of stations lists, night by night.",)
+    assert heat_table(made({1: 30})).to_add == ("There are no minutes to add.",)
+
+
+def test_one_station_and_a_blocked_one_are_worded_as_such():
+    assert heat_table(made({1: 8})).verdict[0].startswith("The one station that works passes its allowable depletion")
+    first = heat_table(made({1: 8, 2: 30})).verdict[0]
+    assert first.startswith("1 of 2 stations passes its allowable depletion: 1")
+    stations = [station(1, **DRY), station(2, **DRY), station(3, **DRY, blocked="a stuck valve")]
+    clock = ClockFound((Program("A", (time(23),), EVERY_DAY, {1: 8.0, 2: 8.0, 3: 8.0}),))
+    blocked = heat_table(heat_check(HeatCase(site(*stations), weather(), FIRST, clock, WARM)))
+    assert blocked.verdict[0].startswith("2 of 2 stations pass their allowable depletion: 1, 2")
+    assert blocked.verdict[0].endswith("Not counted: 3, blocked.")
+
+
+def test_days_without_a_forecast_are_not_called_one():
+    stations, clock = [station(1, **DRY)], ClockFound((Program("A", (time(23),), EVERY_DAY, {1: 8.0}),))
+
+    def spell(days, hotter):
+        sky = weather(days=days, forecast_from=date(2026, 7, 10))
+        return heat_table(heat_check(HeatCase(site(*stations), sky, FIRST, clock, hotter)), "us").spell
+
+    # The weather begins on June 20: 24 days end the day before the check, 26 on its second.
+    assert spell(24, None).startswith("Days that stand in (no forecast), Tue Jul 14–Mon Jul 20: up to ")
+    assert spell(24, WARM).startswith("8 °F hotter than days that stand in (no forecast), Tue Jul 14–Thu Jul 16: up ")
+    assert spell(26, WARM).startswith(
+        "8 °F hotter than forecast, Tue Jul 14–Thu Jul 16 (for Thu Jul 16 there is no forecast: "
+    )
+    assert "stand" not in spell(35, None)
 
 
 def test_percent_says_from_when_to_when_and_back():

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from etsched.errors import NotKept, PlanRefused, Problem, QuantityRefused, WeatherRefused
 from etsched.tables.figure import plain
 from etsched.tables.heat_check import heat_system, heat_table, minutes_in_clock
+from etsched.tables.heat_fit import ADDED_NOTE
 from etsched.tables.weather import weather_rows
 from etsched.units import parse, reader_label
 from etsched.usecases.heat import DEFAULT_D
@@ -44,6 +45,7 @@ def check(asked: Asked) -> Response:
         typed=typed,
         degrees=reader_label("c", system),
         usual_d=DEFAULT_D,
+        added_note=ADDED_NOTE,
         wrong=wrong,
         table=table,
         source="" if found is None else plain(found.table_source),
