@@ -6,7 +6,7 @@ water that runs from noon on serves the next day, unless the allowed hours thems
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from etsched.model.site import WateringRules
-    from etsched.model.visit import ClockFound
+    from etsched.model.visit import ClockFound, Program
     from etsched.planning.ground import Ground
 
 NOON_MIN = 720
@@ -81,6 +81,16 @@ class HeldTable:
         """Say whether programs stand at different percents."""
         return len(self._stands_at()) > 1
 
+    @property
+    def unknown(self) -> tuple[int, ...]:
+        """Give the terminals that the table waters and the site does not have."""
+        keyed = (
+            {terminal for terminal, _ in self.held.minutes_min}
+            if isinstance(self.held, WeekMinutes)
+            else terminals_of(self.held.programs)
+        )
+        return tuple(sorted(keyed - set(self.ground.terminal.tolist())))
+
     def minutes(self, factor: float = 1.0) -> Minutes:
         """Lay out the week that begins with the night serving `first_day`, every minute scaled by `factor`."""
         rounds = self._clock(factor) if not isinstance(self.held, WeekMinutes) else self._week(self.held, factor)
@@ -123,6 +133,22 @@ class HeldTable:
             for turn in range(int(count.max(initial=0))):
                 at = np.flatnonzero(count > turn)
                 yield _Round(night, at, (night * DAY_MIN + turn * (length + soak))[at], length[at])
+
+
+def terminals_of(programs: Iterable[Program]) -> set[int]:
+    """Give the terminals that programs give minutes to."""
+    return {terminal for each in programs for terminal, run_min in each.minutes_min.items() if run_min}
+
+
+def unknown_note(unknown: Sequence[int]) -> str:
+    """Say that a clock waters terminals that the site does not have, and what to do."""
+    names = ", ".join(str(terminal) for terminal in unknown)
+    one = len(unknown) == 1
+    return (
+        f"The clock gives minutes to terminal{'' if one else 's'} {names}, which the site file does not have, so "
+        f"{'it is' if one else 'they are'} left out here: add {'it' if one else 'them'} to the site file, or take "
+        f"{'its' if one else 'their'} minutes out of the clock."
+    )
 
 
 def held_table(held: ClockFound | WeekMinutes, ground: Ground, rules: WateringRules, first_day: date) -> HeldTable:

@@ -9,6 +9,7 @@ import numpy as np
 from etsched.days import day_text
 from etsched.model.heat import HeatAdvice
 from etsched.model.site import TurfGroup
+from etsched.planning.heat_table import unknown_note
 from etsched.planning.start import ASSUMED
 from etsched.reference import heat, recovery
 
@@ -85,6 +86,8 @@ def _shallow(found: HeatCheck) -> Iterator[str]:
 
 def _table(found: HeatCheck, table: HeldTable) -> Iterator[str]:
     yield f"The table held against the days is {table.source}; it is taken to run again every week as it stands."
+    if table.unknown:
+        yield unknown_note(table.unknown)
     plain = table.minutes()
     lost = (plain.run_min - plain.kept_min).sum(axis=0)
     for at in np.flatnonzero(lost >= 0.5).tolist():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -10,6 +10,7 @@ from etsched.documents.clock_document import read_clock_document
 from etsched.documents.visit_file import read_visits
 from etsched.errors import PlanRefused
 from etsched.planning.clock_differences import differences, relettered
+from etsched.planning.heat_table import terminals_of, unknown_note
 from etsched.planning.programs import clock_of, clock_table
 from etsched.planning.visit_evaluation import after_visits
 from etsched.planning.weather_days import days_from_weather
@@ -62,6 +63,9 @@ def clock_from_inputs(inputs: Inputs, now: ClockNow, before: Before) -> ClockShe
     if held is None:
         return ClockSheet(table)
     table = relettered(held, table)
+    unknown = sorted(terminals_of(held) - {station.terminal for station in site.stations})
+    if unknown:
+        table = replace(table, notes=(*table.notes, unknown_note(unknown)))
     return ClockSheet(table, differences(held, table))
 
 

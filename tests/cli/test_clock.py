@@ -153,3 +153,14 @@ def test_bad_input_gets_one_sentence(files, site, words, code, sentence):
     assert sentence in done.stderr
     assert "Traceback" not in done.stderr
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_a_terminal_that_the_site_has_not_is_said_by_both_commands_that_read_the_clock(files):
+    document = json.loads((files / "now.json").read_text("utf-8"))
+    document["programs"][0]["minutes"].append({"terminal": 77, "minutes": 9})
+    keyed = files / "more.json"
+    keyed.write_text(json.dumps(document), encoding="utf-8")
+    words = "The clock gives minutes to terminal 77, which the site file does not have, so it is left out here"
+    for command, now, said in (("clock", keyed, 1), ("heat", keyed, 1), ("heat", files / "now.json", 0)):
+        done = etsched(command, files / "site.toml", WEATHER, *TODAY, "--now", now)
+        assert (done.returncode, one_line(done.stdout).count(words)) == (0, said)
