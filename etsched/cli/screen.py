@@ -13,7 +13,7 @@ from etsched.days import day_text
 from etsched.tables.assumptions import assumption_groups
 from etsched.tables.books import books_table
 from etsched.tables.et import COLUMNS, et_table
-from etsched.tables.figure import plain
+from etsched.tables.figure import count_of, plain
 from etsched.tables.light_runs import LIGHT_TITLE, LightRow, light_table
 from etsched.tables.nights import NightColumn
 from etsched.tables.rests import hold_table
@@ -188,7 +188,8 @@ def _show_guesses(out: Console, plan: WeekPlan, system: UnitSystem | None) -> No
         heads = ("guess", "stations", "taken as", "could be", "minutes wanted → low / high", "what would tell")
         out.print(grid(heads, rows[:_GUESSES_SHOWN], "Guesses, the weightiest first"))
         if len(rows) > _GUESSES_SHOWN:
-            out.print(f"… and {len(rows) - _GUESSES_SHOWN} lighter ones; the page and the JSON document hold them all.")
+            more = count_of(len(rows) - _GUESSES_SHOWN, "lighter one", "lighter ones")
+            out.print(f"… and {more}; the page and the JSON document hold them all.")
 
 
 def _show_ranges(out: Console, table: WeekTable) -> None:

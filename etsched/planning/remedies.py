@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from etsched.days import time_text
 from etsched.model.plan import Remedy
 from etsched.planning import water
 from etsched.planning.ground import facts_by_station, ground
@@ -99,11 +100,11 @@ def _longer(site: Site) -> Iterator[tuple[str, Site]]:
     # Sooner rather than later, for the night should end by sunrise; later where sooner would be the day before.
     opens, closes = _minute(rules.opens_at) - _LONGER_MIN, _minute(rules.closes_at) + _LONGER_MIN
     if opens >= 0:
-        longer = replace(rules, opens_at=_clock(opens))
-        yield f"open the window an hour sooner, at {longer.opens_at:%H:%M}", replace(site, rules=longer)
+        longer, at = replace(rules, opens_at=_clock(opens)), time_text(_clock(opens), site.units)
+        yield f"open the window an hour sooner, at {at}", replace(site, rules=longer)
     elif closes < _DAY_MIN:
-        longer = replace(rules, closes_at=_clock(closes))
-        yield f"close the window an hour later, at {longer.closes_at:%H:%M}", replace(site, rules=longer)
+        longer, at = replace(rules, closes_at=_clock(closes)), time_text(_clock(closes), site.units)
+        yield f"close the window an hour later, at {at}", replace(site, rules=longer)
 
 
 def _minute(clock: time) -> int:

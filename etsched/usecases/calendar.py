@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from icalendar import Calendar, Event
 
 from etsched import __version__
+from etsched.days import time_text
 from etsched.errors import NotKept
 from etsched.reports.kept_week import nights_for_controller
 from etsched.stores import calendars, plans, trail
@@ -76,7 +77,7 @@ def _events(kept: KeptSite, plan: KeptPlan) -> Iterator[Event]:
     for night in nights_for_controller(week, week["units"]):
         for run in night["runs"]:
             event = _event(kept, plan, f"{night['opens_on']}-{run['terminal']}", _span(run["cycles"], zone))
-            yield _told(event, run["terminal"], areas, run["minutes"], _cycles(run))
+            yield _told(event, run["terminal"], areas, run["minutes"], _cycles(run, week["units"]))
         for row in night["light_runs"]:
             yield from _light(kept, plan, row, zone)
 
@@ -112,8 +113,11 @@ def _span(cycles: list[dict[str, Any]], zone: ZoneInfo) -> tuple[datetime, datet
     return first.astimezone(zone), ends.astimezone(zone)
 
 
-def _cycles(run: dict[str, Any]) -> str:
-    starts = ", ".join(f"{each['start_local'][11:16]} for {each['minutes']} min" for each in run["cycles"])
+def _cycles(run: dict[str, Any], units: str) -> str:
+    walls = (datetime.fromisoformat(each["start_local"]).time() for each in run["cycles"])
+    starts = ", ".join(
+        f"{time_text(wall, units)} for {each['minutes']} min" for wall, each in zip(walls, run["cycles"], strict=True)
+    )
     return f"{count_of(len(run['cycles']), 'cycle', 'cycles')}: {starts}. {plain(run['reason'])}"
 
 

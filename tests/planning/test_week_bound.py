@@ -54,7 +54,7 @@ def test_remedies_are_planned_through_and_the_one_worth_most_stands_first():
     assert missing_min(week) > 0
     words = [each.words for each in week.remedies]
     assert any(each.startswith("open 2 valves at once") for each in words)
-    assert any(each.startswith("open the window an hour sooner, at 01:00") for each in words)
+    assert any(each.startswith("open the window an hour sooner, at 1:00 am") for each in words)
     assert any(each.startswith("water on Sunday too") for each in words)
     assert any(each.startswith("repair the heads of station ") for each in words)
     assert [each.past_mm for each in week.remedies] == sorted(each.past_mm for each in week.remedies)
@@ -65,4 +65,4 @@ def test_remedies_are_planned_through_and_the_one_worth_most_stands_first():
 
 def test_a_window_that_opens_at_midnight_is_lengthened_at_its_end():
     week = with_remedies(plan(crowded(opens=time(0), closes=time(1))), weather())
-    assert any(each.words.startswith("close the window an hour later, at 02:00") for each in week.remedies)
+    assert any(each.words.startswith("close the window an hour later, at 2:00 am") for each in week.remedies)

@@ -31,6 +31,10 @@ def test_every_run_is_an_event_in_the_sites_zone(shared):
         first, last = run["cycles"][0], run["cycles"][-1]
         assert event["dtstart"].dt == opens + timedelta(minutes=first["start_min"])
         assert event["dtend"].dt == opens + timedelta(minutes=last["start_min"] + last["length_min"])
+        # The property reads US units, so an hour of its evening is pm.
+        wall = event["dtstart"].dt
+        half = "pm" if wall.hour >= 12 else "am"
+        assert f": {wall.hour % 12 or 12}:{wall.minute:02d} {half} for " in event["description"]
         assert event["dtstart"].params["TZID"] == "America/Los_Angeles"
         assert event["dtstart"].dt.utcoffset() == opens.astimezone(ZoneInfo("America/Los_Angeles")).utcoffset()
 
