@@ -11,7 +11,7 @@ from etsched.model.site import Station
 from etsched.tables.clock import NightClock, night_text
 from etsched.tables.figure import NOT_KNOWN, Figure, count_of, figure, plain
 from etsched.tables.heat_fit import added_text, fit_sentences, holds_text, what_to_add
-from etsched.units import UnitSystem, reader_digits, reader_label, to_reader
+from etsched.units import UnitSystem, reader_label, to_reader
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +107,7 @@ def heat_table(found: HeatCheck, system: UnitSystem | None = None) -> HeatTable:
 def difference_text(hotter_c: float, system: UnitSystem) -> str:
     """Write a difference of temperatures: `8 °F`."""
     number = to_reader(hotter_c, "c", system) - to_reader(0.0, "c", system)
-    return f"{number:.{reader_digits('c', system)}f} {reader_label('c', system)}"
+    return f"{round(number, 1):g} {reader_label('c', system)}"
 
 
 def _spell(found: HeatCheck, system: UnitSystem) -> str:

@@ -55,7 +55,7 @@ def _in_clock(service: Service, key: str, today: date) -> KeptPlan:
         found = None if keyed is None else plans.find_plan(reading, key, keyed.plan_revision)
         found = found or plans.latest_plan(reading, key)
     if found is None:
-        raise NoPlanYet(f"no plan of {key} has been made yet, so there is no table to check")
+        raise NoPlanYet(f"no plan of {get_site(service, key).name} has been made yet, so there is no table to check")
     return found
 
 

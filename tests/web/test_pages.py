@@ -210,6 +210,28 @@ def test_the_most_urgent_property_is_first(people):
     assert "No plan has been made yet." in text
 
 
+@pytest.mark.parametrize("night", ["foo", "9999-12-31", "0001-01-01", "2026-7-14", "<b>"])
+def test_a_night_that_the_week_has_not_is_refused(people, night):
+    client = let_in(people, "mia")
+    answer = client.get("/sites/grange/why/1", params={"night": night})
+    assert answer.status_code == 404
+    assert f"This week has no night &#34;{html.escape(night)}&#34;; its nights are " in answer.text
+    for offered in re.findall(r'href="\?night=([^"]*)"', client.get("/sites/grange/why/1").text):
+        assert client.get(f"/sites/grange/why/1?night={offered}").status_code == 200
+    assert client.get("/sites/grange/why/1?night=").status_code == 200
+
+
+def test_a_blocked_station_has_no_table_of_what_measuring_would_change(people):
+    client = let_in(people, "mia")
+    _, plan = week_plan(people.service, "grange")
+    words, heading = "This station is blocked: ", "Measure it by"
+    for station in plan.site.stations:
+        text = client.get(f"/sites/grange/why/{station.terminal}").text
+        assert (words in text) == (station.blocked is not None)
+        assert not (words in text and heading in text)
+    assert any(station.blocked for station in plan.site.stations)
+
+
 def test_a_technician_may_open_what_a_visit_needs(people):
     client = let_in(people, "tom")
     for path in ("/sites/grange", "/sites/grange/visit", "/sites/grange/heat"):

@@ -12,6 +12,7 @@ from etsched.stores import visits
 from etsched.tables.heat_check import heat_table
 from etsched.usecases.access import open_session
 from etsched.usecases.kept_heat import Hotter, heat_of
+from etsched.usecases.properties import get_site
 from etsched.web.pages.session import COOKIE, FORM_FIELD, form_token
 from etsched.web.pages.visit_draft import document_of
 from etsched.web.pages.visit_steps import steps_of
@@ -167,14 +168,30 @@ def test_the_heat_check_says_what_the_tables_say(technician):
     [
         ("hotter=warm", "no such number of degrees"),
         ("hotter=-3", "no such number of degrees"),
-        ("hotter=55", "54 at most"),
+        ("hotter=55", "from 0.1 to 27 °F"),
+        ("hotter=27.1", "from 0.1 to 27 °F"),
+        ("hotter=0.01", "from 0.1 to 27 °F"),
+        ("hotter=%EF%BC%98", "from 0.1 to 27 °F"),
+        ("hotter=28", "Hotter than forecast by: &#34;28&#34; is no such number of degrees"),
         ("hotter=5&days=99", "from 1 to 14"),
         ("hotter=5&first=soon", "it is no date"),
         ("days=3", "days alone say nothing of heat"),
     ],
 )
 def test_a_heat_check_that_cannot_be_read_says_why(technician, query, words):
-    assert words in technician.look(f"/sites/grange/heat?{query}").text
+    answer = technician.look(f"/sites/grange/heat?{query}")
+    assert (answer.status_code, words in answer.text) == (422, True)
+
+
+def test_a_day_out_of_reach_is_refused_as_the_command_refuses_it(technician):
+    answer = technician.look("/sites/grange/heat?hotter=5&first=2031-01-01")
+    assert (answer.status_code, "the hotter days begin on 2031-01-01" in answer.text) == (409, True)
+
+
+def test_the_bound_itself_is_checked_and_halves_of_degrees_are_shown(technician):
+    for typed_in, shown in (("27", "27 °F hotter than"), ("8.5", "8.5 °F hotter than")):
+        answer = technician.look(f"/sites/grange/heat?hotter={typed_in}&days=2")
+        assert (answer.status_code, shown in answer.text) == (200, True)
 
 
 def test_before_any_plan_the_heat_check_says_so(technician, root):
@@ -182,4 +199,5 @@ def test_before_any_plan_the_heat_check_says_so(technician, root):
     token = open_session(technician.service.database, EVENING, "bea", PASSWORD)
     technician.client.cookies.set(COOKIE, token)
     page = technician.look("/sites/other-place/heat")
-    assert "no plan" in page.text
+    name = get_site(technician.service, "other-place").name
+    assert f"no plan of {name} has been made yet" in page.text

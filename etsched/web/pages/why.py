@@ -9,15 +9,19 @@ from fastapi import Response
 from etsched.days import day_text
 from etsched.errors import NotKept
 from etsched.tables.assumptions import assumption_table
-from etsched.tables.working import first_night, working_table
+from etsched.tables.figure import plain
+from etsched.tables.working import find_station, first_night, working_table
 from etsched.usecases.kept_plans import week_plan
 from etsched.usecases.properties import get_site
 from etsched.web.pages.security import Asked, Page
+from etsched.web.problems import NOT_FOUND, Refused
 
 if TYPE_CHECKING:
     from datetime import date
 
     from etsched.model.plan import WeekPlan
+
+_SHOWN = 40  # letters of what was typed
 
 
 def terminal_in(asked: Asked, plan: WeekPlan) -> int:
@@ -34,7 +38,9 @@ def show(asked: Asked) -> Response:
     _, plan = week_plan(asked.service, asked.site)
     terminal = terminal_in(asked, plan)
     days = [night.night.opens_on for night in plan.nights]
-    chosen = _chosen(asked, days) or first_night(plan, terminal) or days[0]
+    chosen = _chosen(asked, sorted({*days, *(rest.opens_on for rest in plan.rests)})) or first_night(plan, terminal)
+    chosen = chosen or days[0]
+    blocked = find_station(plan, terminal).blocked
     return asked.page(
         "why.html.j2",
         site=asked.site,
@@ -42,14 +48,20 @@ def show(asked: Asked) -> Response:
         table=working_table(plan, terminal, chosen),
         nights=[(day.isoformat(), day_text(day)) for day in days],
         chosen=chosen.isoformat(),
+        blocked="" if blocked is None else plain(blocked),
         guesses=[row for row in assumption_table(plan) if not row.terminals or terminal in row.terminals],
         stations=sorted(station.terminal for station in plan.site.stations),
     )
 
 
 def _chosen(asked: Asked, days: list[date]) -> date | None:
+    """Give the night in the address; raises Refused where it is none of the week's."""
     given = asked.request.query_params.get("night", "")
-    return next((day for day in days if day.isoformat() == given), None)
+    chosen = next((day for day in days if day.isoformat() == given), None)
+    if given and chosen is None:
+        nights = f"{day_text(days[0])} to {day_text(days[-1])}"
+        raise Refused(NOT_FOUND, f'This week has no night "{plain(given[:_SHOWN])}"; its nights are {nights}.')
+    return chosen
 
 
 PAGES = (Page("/sites/{site}/why/{terminal}", show),)
