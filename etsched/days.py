@@ -93,3 +93,8 @@ def time_text(wall: time, units: str) -> str:
 def day_text(day: date) -> str:
     """Write a day as people say it in a week's plan: `Mon Jul 13`."""
     return f"{_WEEKDAYS[day.weekday()]} {_MONTHS[day.month - 1]} {day.day}"
+
+
+def day_in_full(day: date) -> str:
+    """Write a day with its year: `Mon Jul 13, 2026`."""
+    return f"{day_text(day)}, {day.year}"

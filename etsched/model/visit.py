@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 
-from etsched.days import day_text
+from etsched.days import day_in_full
 from etsched.model.recovery import RecoveryAsk
 
 
@@ -169,5 +169,5 @@ class Visit:
 
     @property
     def name(self) -> str:
-        """Name the visit as sources do."""
-        return f"visit of {day_text(self.day)}"
+        """Name the visit as sources do, which may outlive its year."""
+        return f"visit of {day_in_full(self.day)}"

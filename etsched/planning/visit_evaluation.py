@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from etsched.errors import PlanRefused
+from etsched.days import day_in_full
 from etsched.model.plan import WaterState
 from etsched.planning import water
 from etsched.planning.causes import diagnose
@@ -48,6 +48,7 @@ class VisitCase:
     first_day: date  # of the week that is planned from it
     earlier: Earlier
     before: tuple[Visit, ...] = ()
+    forgets: bool = False  # leave out what was read of the soil before the weather begins
 
 
 def evaluate(case: VisitCase) -> VisitOutcome:
@@ -55,6 +56,9 @@ def evaluate(case: VisitCase) -> VisitOutcome:
     known, before = after_visits(case.site, case.before, case.earlier)
     found = found_by(known, case.visit)
     days = days_from_weather(case.weather, case.site)
+    if case.forgets:
+        reach = tuple(each for each in before.readings if each.water.morning >= days.first)
+        before = replace(before, readings=reach)
     earlier = _with_readings(before, found, case.visit)
     plan = plan_week(found.site, case.weather, case.first_day, earlier)
     clock = _clock(case, found.site, days)
@@ -146,18 +150,16 @@ def _ask(site: Site, visit: Visit, diagnoses: Sequence[Diagnosis]) -> RecoveryAs
 
 
 def _proof(case: VisitCase, site: Site, earlier: Earlier, days: Days) -> Proof | None:
-    """Hold the cores of this visit against the books from the last visit on; None where there was none.
-
-    Raises PlanRefused where the weather begins after the last visit.
-    """
+    """Hold the cores of this visit against the books from the last visit on; None where there was none."""
     if not case.before or not case.visit.cores:
         return None
     since = case.before[-1]
     if since.day < days.first:
-        raise PlanRefused(
-            f"the {since.name} is held against the books from that day on, and the weather begins on {days.first}; "
-            f"give weather from {since.day} on"
+        said = (
+            f"The cores prove nothing of the {since.name}: the books begin with the weather on "
+            f"{day_in_full(days.first)}, after it."
         )
+        return Proof(since, (), said)
     outlook = outlook_of(site, days, since.day, earlier)
     start = earlier.water
     if start is None or not since.day < start.morning <= case.visit.day:

@@ -21,6 +21,11 @@ def put_visit(writing: Connection, visit: KeptVisit) -> None:
     writing.execute(sa.insert(visits).values(**asdict(visit)))
 
 
+def drop_visit(writing: Connection, visit: str) -> None:
+    """Keep a visit no longer."""
+    writing.execute(sa.delete(visits).where(visits.c.visit == visit))
+
+
 def visits_of(
     reading: Connection, site: str, after: date | None = None, most: int | None = None
 ) -> list[KeptVisit]:

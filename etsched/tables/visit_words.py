@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from etsched.days import day_text
+from etsched.days import day_in_full, day_text
 from etsched.reference.causes import sign_words
 from etsched.reference.signs import signs
 from etsched.tables.figure import NOT_KNOWN, Figure, figure, plain
@@ -32,7 +32,7 @@ class Day:
     @property
     def in_full(self) -> str:
         """Write it with its year: `Mon Jul 13, 2026`, or a dash."""
-        return NOT_KNOWN if self.value is None else f"{self.text}, {self.value.year}"
+        return NOT_KNOWN if self.value is None else day_in_full(self.value)
 
 
 def areas_by_terminal(site: Site) -> dict[int, str]:

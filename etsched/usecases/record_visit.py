@@ -1,4 +1,4 @@
-"""Visits that the service keeps: the record as it was given, checked, and what it establishes."""
+"""Visits that the service keeps: the record as it was given, checked, and what it establishes; and taken back."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from dataclasses import asdict
 from datetime import date
 from typing import TYPE_CHECKING
 
-from etsched.documents.visit_file import parse_visit
-from etsched.errors import Problem, VisitRefused
+from etsched.errors import NotKept, Problem, VisitRefused
 from etsched.model.service import KeptVisit
 from etsched.planning.findings import found_by
 from etsched.planning.visit_evaluation import after_visits
 from etsched.planning.week import Earlier
 from etsched.stores import sites, trail, visits, water
 from etsched.usecases.books import read_visits
+from etsched.usecases.kept_visit import NAME, parse_lately
 from etsched.usecases.properties import site_in, site_of
 
 if TYPE_CHECKING:
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from etsched.usecases.service import Service
 
 _IDS = uuid.UUID("0c9f5f0a-8f0e-4b7d-8f39-7f1f6f1d2a44")
-_NAME = "visit"  # what problems call the record
 
 
 def record_visit(service: Service, site_key: str, document: str, actor: str) -> KeptVisit:
@@ -40,20 +39,38 @@ def record_visit(service: Service, site_key: str, document: str, actor: str) -> 
     with service.database.writing() as writing:
         site = site_of(site_in(writing, site_key))
         sites.hold(writing, site_key)
-        visit = parse_visit(document, _NAME, site, now.astimezone(site.place.zone).date())
+        visit = parse_lately(document, site, now.astimezone(site.place.zone).date())
         known = next((each for each in visits.visits_of(writing, site_key) if each.day == visit.day), None)
         if known is not None and known.document == document:
             return known
         if known is not None:
             wrong = f"a visit of {visit.day} is kept already"
             remedy = "correct the date; a property has one visit a day"
-            raise VisitRefused([Problem(_NAME, None, "date", wrong, remedy)])
+            raise VisitRefused([Problem(NAME, None, "date", wrong, remedy)])
         findings = _findings(_found(writing, site_key, site, visit))
         visit_id = str(uuid.uuid5(_IDS, f"{site_key}/{visit.day}"))
         kept = KeptVisit(visit_id, site_key, visit.day, document, findings, now, actor)
         visits.put_visit(writing, kept)
         water.forget_balances(writing, site_key, visit.day)
         trail.note(writing, now, actor, "visit recorded", site_key, visit.day.isoformat())
+    return kept
+
+
+def withdraw_visit(service: Service, site_key: str, visit: str, actor: str) -> KeptVisit:
+    """Take a recorded visit back; its record stays in the trail, and the mornings after it are reckoned anew.
+
+    Raises NotKept where no such visit of the property is kept.
+    """
+    now = service.clock.now()
+    with service.database.writing() as writing:
+        site_in(writing, site_key)
+        sites.hold(writing, site_key)
+        kept = visits.find_visit(writing, visit)
+        if kept is None or kept.site != site_key:
+            raise NotKept(f"no such visit of {site_key} is kept")
+        visits.drop_visit(writing, visit)
+        water.forget_balances(writing, site_key, kept.day)
+        trail.note(writing, now, actor, "visit withdrawn", site_key, f"{kept.day}, recorded as:\n{kept.document}")
     return kept
 
 

@@ -13,7 +13,7 @@ from etsched.reports.encode import utc
 from etsched.reports.kept_figures import findings_in
 from etsched.stores import visits as store
 from etsched.usecases.properties import get_site, units_for
-from etsched.usecases.record_visit import record_visit
+from etsched.usecases.record_visit import record_visit, withdraw_visit
 from etsched.usecases.service import Service
 from etsched.web.access import Reader, Serving, Visitor
 from etsched.web.conditional import answer
@@ -85,6 +85,22 @@ def write_visit(service: Serving, holder: Visitor, write: Written, site: SiteKey
     return once(service, holder, write, act)
 
 
+@router.delete(
+    "/visits/{visit}",
+    responses=answers(None, 400, 409),
+    summary="Take a recorded visit back",
+    description="No plan goes by it any more; its record stays in the trail. Asked for again it is 404.",
+)
+def delete_visit(service: Serving, holder: Visitor, write: Written, site: SiteKey, visit: Id) -> Response:
+    """Let no plan go by a visit any more; its record stays in the trail."""
+
+    def act(inside: Service) -> Answer:
+        withdraw_visit(inside, site, visit, holder.actor)
+        return Answer({})
+
+    return once(service, holder, write, act)
+
+
 @router.get(
     "/findings",
     responses=answers(FindingsOut),
@@ -101,9 +117,7 @@ def findings(
     """Give what each visit established."""
     system = units_for(service, site, ask.units)
     found = _visits(service, site, ask.after, ask.most)
-    told = [
-        {"visit": each.visit, "day": each.day.isoformat(), "findings": _findings(each, system)} for each in found
-    ]
+    told = [{"visit": each.visit, "day": each.day.isoformat(), "findings": _findings(each, system)} for each in found]
     return paged(request, {"units": system, "findings": told}, _last(found), full=len(found) == ask.most)
 
 

@@ -114,7 +114,7 @@ def test_the_same_input_gives_the_same_bytes(files):
         ((), 4, "there is no one table to check; name what is in the clock"),
         (("--found", "visit.toml", "--table", "week.json"), 4, "there is no one table to check"),
         (("--now", "week.json"), 3, 'this is no "etsched.clock/1" document'),
-        (("--found", "blind.toml"), 4, "the visit of Mon Jul 13 read no program of the clock"),
+        (("--found", "blind.toml"), 4, "the visit of Mon Jul 13, 2026 read no program of the clock"),
         (("--table", "visit.toml"), 3, "this is not JSON"),
         (("--table", "nowhere.json"), 3, "the file cannot be read"),
         (("--table", "week.json", "--days", "3"), 4, "days alone say nothing of heat"),

@@ -26,7 +26,7 @@ from tests.planning.made import known, site, station, weather
 
 DAY = date(2026, 7, 13)
 FIRST = DAY + timedelta(days=1)
-NAME = "visit of Mon Jul 13"
+NAME = "visit of Mon Jul 13, 2026"
 POOR_SPRAY = 0.40  # DU(lq) of poor sprays (from memory, as reference/heads.toml marks it)
 
 

@@ -30,7 +30,7 @@ def test_flow_over_area_is_a_rate():
     rate = found["precip_rate", Effect.SETS].known
     assert rate.value == pytest.approx(40.0)
     assert rate.basis is Basis.FROM_FLOW
-    assert rate.note == "flow over area, water meter, visit of Mon Jul 13"
+    assert rate.note == "flow over area, water meter, visit of Mon Jul 13, 2026"
 
 
 def test_what_leaks_while_nothing_runs_is_taken_off_every_flow():

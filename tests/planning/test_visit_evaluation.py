@@ -94,7 +94,7 @@ def test_the_working_names_the_cores_and_the_reading_is_no_guess():
     told = judge(Visit(DAY, cores=cores("slightly moist")))
     run = next(run for run in told.plan.nights[0].runs if run.terminal == 1)
     dusk = next(step for step in run.working if step.name == "depletion at dusk")
-    assert dusk.source == "cores read by feel, visit of Mon Jul 13, carried on in the water books"
+    assert dusk.source == "cores read by feel, visit of Mon Jul 13, 2026, carried on in the water books"
     guessed = {guess.terminal for guess in told.plan.assumptions if guess.field == "depletion"}
     assert guessed == {2}
 
@@ -245,7 +245,7 @@ def test_visits_enter_in_order_and_the_later_number_stands():
     other = Visit(DAY, cup_tests=(test_of(10.0),))
     made, earlier = after_visits(SITE, (one, other), Earlier())
     assert made.stations[0].precip_rate.value == pytest.approx(40.0)
-    assert made.stations[0].precip_rate.note.endswith("visit of Mon Jul 13")
+    assert made.stations[0].precip_rate.note.endswith("visit of Mon Jul 13, 2026")
     assert earlier == Earlier()
     assert after_visits(SITE, (), Earlier()) == (SITE, Earlier())
 
@@ -307,7 +307,6 @@ def test_two_visits_of_one_day_are_judged_in_the_order_they_are_given():
     [
         (Visit(DAY), (), weather(DAY + timedelta(days=5), days=20)),
         (Visit(DAY), (), weather(DAY - timedelta(days=40), days=20)),
-        (Visit(DAY, cores=cores("wet")), (Visit(date(2026, 5, 1)),), SKY),
         (Visit(DAY), (Visit(date(2026, 5, 1), cores=cores("wet")),), SKY),
     ],
 )
@@ -320,6 +319,18 @@ def test_weather_that_does_not_reach_is_one_sentence(visit, before, sky):
 def test_a_visit_before_the_weather_without_cores_is_no_hindrance_where_nothing_is_to_be_proved():
     first = Visit(date(2026, 5, 1), runs=DEAD)
     assert judge(Visit(DAY), first).filed.stations[0].blocked
+
+
+def test_cores_after_a_visit_before_the_weather_prove_nothing_and_say_so():
+    proof = judge(Visit(DAY, cores=cores("wet")), Visit(date(2025, 5, 1))).proof
+    assert proof.stations == ()
+    assert "The cores prove nothing of the visit of Thu May 1, 2025" in proof.statement
+
+
+def test_who_forgets_is_not_held_up_by_cores_from_before_the_weather():
+    old, visit = Visit(date(2025, 5, 1), cores=cores("wet")), Visit(DAY, cores=cores("dry"))
+    case = VisitCase(SITE, visit, SKY, DAY + timedelta(days=1), Earlier(), (old,), forgets=True)
+    assert begins(evaluate(case)) == begins(judge(visit))
 
 
 def test_a_reading_is_of_its_stations_alone():

@@ -5,7 +5,8 @@ from datetime import time
 import pytest
 
 from etsched.errors import AppliedRefused, NotKept, RevisionMoved, SiteRefused, VisitRefused
-from etsched.model.service import How
+from etsched.model.plan import WaterState
+from etsched.model.service import How, KeptBalance, Supposing
 from etsched.stores import plans, sites, trail, visits, water
 from etsched.timetable.tick import Ticker
 from etsched.usecases import daily, properties, record_visit, reports_in
@@ -134,6 +135,61 @@ def test_a_second_visit_of_a_day_and_one_that_cannot_be_read_are_refused(service
         record_visit.record_visit(service, "quillmere", VISIT.replace("2026-07-02", "2026-07-09"), "a technician")
     with service.database.reading() as reading:
         assert len(visits.visits_of(reading, "quillmere")) == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("1900-01-01", "Mon Jan 1, 1900 is more than 60 days ago"),
+        ("2025-07-02", "Wed Jul 2, 2025 is more than 60 days ago"),
+        # July 2 less 60 days is May 3.
+        ("2026-05-02", "a visit is recorded from Sun May 3, 2026 on"),
+    ],
+)
+def test_a_visit_of_another_year_is_a_slip_of_the_date(service, typed, said):
+    with pytest.raises(VisitRefused, match=said) as refused:
+        record_visit.record_visit(service, "quillmere", VISIT.replace("2026-07-02", typed), "a technician")
+    assert [problem.field for problem in refused.value.problems] == ["date"]
+    with service.database.reading() as reading:
+        assert visits.visits_of(reading, "quillmere") == []
+    record_visit.record_visit(service, "quillmere", VISIT.replace("2026-07-02", "2026-05-03"), "a technician")
+
+
+def test_a_withdrawn_visit_leaves_the_plan_and_stays_in_the_trail(service):
+    before = daily.plan_now(service, "quillmere", "a manager")
+    kept = record_visit.record_visit(service, "quillmere", VISIT, "a technician")
+    assert daily.plan_now(service, "quillmere", "a manager").digest != before.digest
+    assert record_visit.withdraw_visit(service, "quillmere", kept.visit, "a technician") == kept
+    with service.database.reading() as reading:
+        assert visits.visits_of(reading, "quillmere") == []
+        last = trail.entries(reading, "quillmere")[-1]
+    assert (last.did, last.actor) == ("visit withdrawn", "a technician")
+    assert VISIT in last.detail
+    assert daily.plan_now(service, "quillmere", "a manager").digest == before.digest
+    # The same day may be told again.
+    assert record_visit.record_visit(service, "quillmere", VISIT, "a technician").day == day(2)
+
+
+def test_the_water_of_mornings_after_a_withdrawn_visit_is_void(service):
+    kept = record_visit.record_visit(service, "quillmere", VISIT, "a technician")
+    with service.database.writing() as writing:
+        for morning in (day(2), day(3)):
+            state = WaterState(morning, {1: (1.0,), 2: (1.0,)}, {1: (100.0,), 2: (100.0,)})
+            water.put_balance(writing, KeptBalance("quillmere", Supposing.REPORTED, state, service.clock.now()))
+    record_visit.withdraw_visit(service, "quillmere", kept.visit, "a technician")
+    with service.database.reading() as reading:
+        last = water.latest_balance(reading, "quillmere", Supposing.REPORTED, day(9))
+    assert last.water.morning == day(2)
+
+
+def test_only_a_visit_that_is_kept_of_the_property_can_be_withdrawn(service):
+    kept = record_visit.record_visit(service, "quillmere", VISIT, "a technician")
+    put(service, "elsewhere")
+    for key, visit in (("elsewhere", kept.visit), ("quillmere", "none"), ("nowhere", kept.visit)):
+        with pytest.raises(NotKept):
+            record_visit.withdraw_visit(service, key, visit, "a technician")
+    with service.database.reading() as reading:
+        assert visits.visits_of(reading, "quillmere") == [kept]
 
 
 def test_a_site_file_is_checked_before_it_is_kept(service):

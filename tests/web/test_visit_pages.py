@@ -8,11 +8,12 @@ import pytest
 from etsched.documents.site_file import parse_site
 from etsched.documents.visit_file import parse_visit
 from etsched.model.access import Role
+from etsched.model.service import KeptVisit
 from etsched.stores import visits
 from etsched.tables.heat_check import heat_table
 from etsched.usecases.access import open_session
 from etsched.usecases.kept_heat import Hotter, heat_of
-from etsched.usecases.properties import get_site
+from etsched.usecases.properties import get_site, put_site
 from etsched.web.pages.session import COOKIE, FORM_FIELD, form_token
 from etsched.web.pages.visit_draft import document_of
 from etsched.web.pages.visit_steps import steps_of
@@ -87,6 +88,49 @@ def test_a_visit_is_judged_as_it_grows_and_sent_once(technician, record):
     assert sheet.status_code == 200
     assert "'unsafe-inline'" not in sheet.headers["content-security-policy"]
     assert "style-src 'sha256-" in sheet.headers["content-security-policy"]
+
+
+def test_a_visit_of_another_year_is_refused_with_its_year(technician):
+    answer = technician.send(VISIT, {"visit.date": "2025-07-13", "visit.notes": "Dry."}, "send")
+    assert answer.status_code == 422
+    assert "Sun Jul 13, 2025 is more than 60 days ago" in answer.text
+    assert technician.kept() == []
+
+
+def test_a_visit_of_long_ago_that_is_kept_spoils_none_after_it(technician, record):
+    old = record.replace("date = 2026-07-12", "date = 2025-07-13").replace("date = 2026-07-13", "date = 2025-07-13")
+    assert "date = 2025-07-13" in old
+    day = TODAY.replace(year=2025)
+    with technician.service.database.writing() as writing:
+        visits.put_visit(writing, KeptVisit("1" * 36, "grange", day, old, "{}", EVENING, "somebody"))
+    judged = technician.send(VISIT, typed(record), "check")
+    assert (judged.status_code, "Next test" in judged.text) == (200, True)
+    assert "give weather" not in judged.text
+
+
+def test_a_visit_is_withdrawn_once_the_box_is_ticked(technician, record):
+    page = technician.send(VISIT, typed(record), "send").headers["location"]
+    assert f'href="{page}/withdraw"' in technician.look(page).text
+    assert 'type="checkbox" name="yes"' in technician.look(f"{page}/withdraw").text
+    missed = technician.send(f"{page}/withdraw", {}, "")
+    assert (missed.status_code, "Nothing is withdrawn yet" in missed.text) == (422, True)
+    assert len(technician.kept()) == 1
+    done = technician.send(f"{page}/withdraw", {"yes": "yes"}, "")
+    assert (done.status_code, "Mon Jul 13, 2026 is withdrawn" in done.text) == (200, True)
+    assert technician.kept() == []
+    assert technician.look(page).status_code == 404
+
+
+def test_a_visit_that_the_site_file_has_outgrown_can_still_be_withdrawn(technician):
+    form = {"visit.date": "2026-07-13", "run.3.wet.1": "Courtyard"}
+    page = technician.send(VISIT, form, "send").headers["location"]
+    kept = get_site(technician.service, "grange")
+    start = kept.document.index("[[station]]\nterminal = 3\n")
+    end = kept.document.index("[[station]]", start + 1)
+    put_site(technician.service, "grange", kept.document[:start] + kept.document[end:], "test")
+    shown = technician.look(page)
+    assert (shown.status_code, "no terminal 3" in shown.text) == (200, True)
+    assert f'href="{page}/withdraw"' in shown.text
 
 
 def test_what_cannot_be_used_is_said_and_stays_in_the_form(technician):

@@ -140,6 +140,21 @@ def test_a_visit_is_recorded_read_and_turns_into_findings(played, root):
     assert (other.status_code, other.json()["type"]) == (422, "/problems/visit-refused")
 
 
+def test_a_visit_is_withdrawn_once_by_whoever_may_record_one(played, root):
+    body = {"document": (root / "demo" / "visit-1.toml").read_text("utf-8")}
+    path = f"/v1/sites/grange/visits/{played.ask('POST', '/v1/sites/grange/visits', json=body).json()['visit']}"
+    assert played.ask("DELETE", path, key="read").status_code == 403
+    assert played.ask("DELETE", path, key="foreign").status_code == 404
+    same = {"idempotency-key": "k-back"}
+    first, again = (played.ask("DELETE", path, key="record visits", headers=same) for _ in range(2))
+    assert (first.status_code, again.status_code, first.content) == (200, 200, again.content)
+    assert played.ask("DELETE", path).status_code == 404
+    assert played.ask("GET", "/v1/sites/grange/visits").json() == {"visits": []}
+    last = played.ask("GET", "/v1/sites/grange/trail").json()["entries"][-1]
+    assert last["did"] == "visit withdrawn"
+    assert body["document"] in last["detail"]
+
+
 def test_a_table_in_the_clock_is_confirmed_by_whoever_stood_there(played):
     body = {"since": "2026-07-13", "plan_revision": 1}
     assert played.ask("POST", "/v1/sites/grange/keyed-in", key="record visits", json=body).status_code == 200

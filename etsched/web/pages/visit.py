@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from fastapi.responses import RedirectResponse
 
 from etsched.charts.cup_looks import EDGES, SHADES
+from etsched.days import day_in_full
 from etsched.errors import InputRefused, NotKept, PlanRefused
 from etsched.model.access import Scope
 from etsched.reports.visit_page import visit_values
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from fastapi import Response
 
     from etsched.errors import Problem
+    from etsched.model.visit import Visit
 
 _MORE = "more."
 # Of the map that grows as cups are typed: a share of the mean below which a cup is drawn so, fill, ink.
@@ -53,14 +55,13 @@ def filled(asked: Asked) -> Response:
         if do == "send":
             kept = record_visit(asked.service, asked.site, document, asked.holder.actor)
             return RedirectResponse(f"/sites/{asked.site}/visits/{kept.visit}", 303)
-        return _form(asked, asked.form, says=verdict(asked, document))
+        return _form(asked, asked.form, says=verdict(asked, read_record(asked.service, asked.site, document)))
     except InputRefused as error:
         return _form(asked, asked.form, wrong=[_sentence(each) for each in error.problems])
 
 
-def verdict(asked: Asked, document: str) -> Mapping[str, object]:
-    """Judge a record; where no weather is there to judge it by, that is said. Raises VisitRefused."""
-    visit = read_record(asked.service, asked.site, document)
+def verdict(asked: Asked, visit: Visit) -> Mapping[str, object]:
+    """Judge a record; where no weather is there to judge it by, that is said. Raises NotKept."""
     try:
         outcome = judged(asked.service, asked.site, visit)
     except (NotKept, PlanRefused) as error:
@@ -102,7 +103,7 @@ def _form(
         shades=_SHADES,
         says=says,
         wrong=wrong or (),
-        before=[(each.visit, each.day) for each in before],
+        before=[(each.visit, day_in_full(each.day)) for each in before],
     )
 
 
