@@ -90,6 +90,18 @@ def test_a_visit_is_judged_as_it_grows_and_sent_once(technician, record):
     assert "style-src 'sha256-" in sheet.headers["content-security-policy"]
 
 
+def test_the_page_of_a_visit_tells_of_the_clock_first(technician):
+    form = {"visit.date": "2026-07-13", "clock.shows": "2026-07-13T18:10", "clock.really": "06:10",
+            "clock.rain_switch": "bypassed", "area.0.name": "Courtyard", "area.0.colour": "brown"}  # fmt: skip
+    page = technician.look(technician.send(VISIT, form, "send").headers["location"]).text
+    assert "12 hours ahead of the true time" in page
+    assert "The rain switch is bypassed" in page
+    assert "gets no water from the clock" not in page
+    all_of_it = page[page.index("All that it tells") :]
+    assert all_of_it.index("12 hours ahead") < all_of_it.index("Courtyard")
+    assert page.index("12 hours ahead") < page.index("What to do next")
+
+
 def test_a_visit_of_another_year_is_refused_with_its_year(technician):
     answer = technician.send(VISIT, {"visit.date": "2025-07-13", "visit.notes": "Dry."}, "send")
     assert answer.status_code == 422
