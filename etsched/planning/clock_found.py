@@ -35,8 +35,12 @@ _AT_ONCE_FACTOR = 1.0e9
 def delivered(clock: ClockFound, site: Site, ground: Ground, days: Days, first_day: date) -> ClockDelivers:
     """Say what every station gets of the clock in the seven days from `first_day` on, and what its turf uses then.
 
+    Of a clock whose programs nobody read no station is told, since nobody knows what it runs.
     Raises PlanRefused where the weather begins after `first_day`, or is too short to stand in for days it lacks.
     """
+    if not clock.programs:
+        unread = ClockDelivers(first_day, (), (), ahead_min(clock))
+        return replace(unread, remarks=clock_remarks.of_clock(clock, site, unread))
     all_passes = passes(clock, first_day)
     week = _openings(all_passes, ground)
     facts = _facts(week, site, ground, turf_use_of_week(ground, days, first_day), first_day)

@@ -26,6 +26,7 @@ def of_clock(clock: ClockFound, site: Site, result: ClockDelivers) -> tuple[str,
     """Collect what is to say about the clock as a whole, the gravest first."""
     return (
         *_time(clock, site.units),
+        *_unread(clock),
         *(sentence for program in clock.programs for sentence in _program(program, site.units)),
         *_pushed_back(result, site.units),
         *_too_long(clock),
@@ -78,7 +79,8 @@ def _often(clock: ClockFound, terminal: int) -> Iterator[str]:
 def _time(clock: ClockFound, units: str) -> Iterator[str]:
     if clock.reads is None or clock.really is None:
         missing = "read" if clock.reads is None else "compared with the true time"
-        yield f"The clock's date and time were not {missing}; its programs are taken to run when they say."
+        taken = "; its programs are taken to run when they say" if clock.programs else ""
+        yield f"The clock's date and time were not {missing}{taken}."
         return
     ahead = (clock.reads - clock.really) / timedelta(minutes=1)
     if abs(ahead) < NOTABLE_MIN:
@@ -89,6 +91,11 @@ def _time(clock: ClockFound, units: str) -> Iterator[str]:
         f"The clock reads {_moment(clock.reads, units)} when it is {_moment(clock.really, units)}: it is "
         f"{_span(abs(ahead))} {side} the true time, so its programs run at other hours{days}. Set it first."
     )
+
+
+def _unread(clock: ClockFound) -> Iterator[str]:
+    if not clock.programs:
+        yield "The clock's programs were not read, so nothing is known of the water that it gives."
 
 
 def _program(program: Program, units: str) -> Iterator[str]:

@@ -91,7 +91,7 @@ def _dead(visit: Visit, areas: Areas, seen: Sequence[TerminalSeen]) -> Iterator[
 
 def _program(visit: Visit, terminal: int) -> str:
     """Say that the clock would never run it; a run started by hand at the controller does not care."""
-    if visit.clock is None:
+    if visit.clock is None or not visit.clock.programs:
         return ""
     run = {int(t) for program in visit.clock.programs if runs_at_all(program) for t in stations_of(program)[0]}
     return "" if terminal in run else " No program of the clock runs it."

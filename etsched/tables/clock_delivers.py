@@ -46,7 +46,9 @@ class ClockDeliversRow:
 
 
 def clock_delivers_table(found: ClockDelivers, site: Site, system: UnitSystem) -> tuple[ClockDeliversRow, ...]:
-    """Write every station, in order of terminal."""
+    """Write every station, in order of terminal; none where nobody read the clock's programs."""
+    if not found.stations:
+        return ()
     return tuple(_row(each, station, system) for each, station in zip(found.stations, site.stations, strict=True))
 
 

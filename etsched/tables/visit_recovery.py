@@ -165,7 +165,7 @@ def visit_recovery(outcome: VisitOutcome, system: UnitSystem) -> VisitRecovery |
 
 def _looked(outcome: VisitOutcome) -> bool:
     judged = (outcome.cores, outcome.cups, outcome.diagnoses, outcome.findings.findings, outcome.repairs)
-    return outcome.clock is not None or any(judged)
+    return (outcome.clock is not None and bool(outcome.clock.stations)) or any(judged)
 
 
 def _rewet(site: Site, plan: Recovery, found: Rewet, system: UnitSystem) -> RewetRow:

@@ -50,6 +50,17 @@ def remark(texts, *parts):
     return found[0]
 
 
+def test_of_programs_that_nobody_read_nothing_is_said():
+    wrong = ClockFound((), "bypassed", wall(2026, 7, 13, 18, 10), wall(2026, 7, 13, 6, 10))
+    found = deliver(wrong)
+    assert (found.stations, found.starts, found.ahead_min) == ((), (), 720.0)
+    assert clock_delivers_table(found, site(station(1), station(2)), "us") == ()
+    remark(found.remarks, "12 hours ahead of the true time")
+    remark(found.remarks, "programs were not read")
+    remark(found.remarks, "rain switch is bypassed")
+    assert not any("never" in said or "taken to run" in said for said in deliver(ClockFound((), "on")).remarks)
+
+
 def test_the_worked_example_of_the_trade_is_pushed_back():
     # 40-minute cycle, starts 2:00 and 2:30: the second runs at 2:40.
     found = deliver(program({1: 25, 2: 15}, time(2), time(2, 30), days={0}))
@@ -266,7 +277,7 @@ PROGRAMS = st.builds(
 )
 
 
-@given(st.lists(PROGRAMS, max_size=3), st.integers(-3000, 3000))
+@given(st.lists(PROGRAMS, min_size=1, max_size=3), st.integers(-3000, 3000))
 @settings(max_examples=150, deadline=None)
 def test_a_valve_opens_only_after_the_one_before_has_shut_and_nothing_is_lost(programs, ahead):
     really = wall(2026, 7, 6, 9)

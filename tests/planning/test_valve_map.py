@@ -1,6 +1,6 @@
 """Which valve waters what: against brute force over every wiring, and the contradictions each by its sentence."""
 
-from datetime import date
+from datetime import date, time
 from itertools import product
 from math import comb, inf, perm
 
@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from etsched.model.visit import ClockFound, ElectricalReading, StationRun, Visit
+from etsched.model.visit import ClockFound, ElectricalReading, Program, StationRun, Visit
 from etsched.planning.runs_seen import areas_of, terminals_seen
 from etsched.planning.valve_map import choice_of, valve_map, with_valves_needed
 from etsched.planning.wirings import Choice, count_wirings, expected_left, split_by_trial
@@ -195,10 +195,13 @@ def test_a_terminal_that_waters_nothing():
 def test_by_hand_but_not_from_the_controller_is_wiring_coil_or_program():
     run = StationRun(1, from_controller=False, by_hand=True, wet_areas=(NORTH,))
     readings = (ElectricalReading(1, coil_ohm=inf, volts_v=25.0),)
-    found = map_of(run, electrical=readings, clock=ClockFound(()))
+    other = ClockFound((Program("A", (time(5),), frozenset({0}), {2: 10.0}),))
+    found = map_of(run, electrical=readings, clock=other)
     said = kinds(found)["by hand but not from the controller"]
     assert "Terminal 1 (North lawn) opens by hand but not from the controller: wiring, coil or program" in said.sentence
     assert "No program of the clock runs it." in said.sentence
+    unread = kinds(map_of(run, electrical=readings, clock=ClockFound(())))["by hand but not from the controller"]
+    assert "program of the clock" not in unread.sentence
     assert "open line" in said.sentence
     assert (row(found, 1).state, row(found, 1).area, row(found, 1).certain) == ("by hand", NORTH, False)
 
