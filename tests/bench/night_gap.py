@@ -14,7 +14,14 @@ from statistics import mean
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from etsched.core.night import pack
-from tests.cross.night_family import MadeNight, flow_limited, one_valve, too_short
+from tests.cross.night_family import (
+    MadeNight,
+    flow_limited,
+    flow_limited_delayed,
+    one_valve,
+    one_valve_delayed,
+    too_short,
+)
 
 
 def _print_gaps(name: str, nights: list[MadeNight]) -> None:
@@ -51,6 +58,8 @@ def main() -> None:
         return
     _print_gaps("night", one_valve())
     _print_gaps("flow", flow_limited())
+    _print_gaps("delay", one_valve_delayed())
+    _print_gaps("delay_flow", flow_limited_delayed())
     _print_cuts(too_short())
 
 

@@ -19,6 +19,8 @@ WIDE_MIN = 5000
 ONE_VALVE_SIZES = (3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 20, 24, 32, 48)
 FLOW_SIZES = (3, 4, 5, 6, 8, 10, 12, 14, 16, 24)
 SHORT_SIZES = (4, 6, 8, 12, 24, 48)
+DELAYED_SIZES = (3, 5, 6, 8, 10, 12, 16, 48)
+DELAYED_FLOW_SIZES = (4, 6, 8, 10, 12, 16)
 ROUNDS = 6
 
 Row = tuple[int, int, int, int]  # cycles, minutes a cycle, soak, flow
@@ -31,6 +33,7 @@ class MadeNight:
     name: str
     chains: Chains
     limits: Limits
+    delay_min: int = 0  # after every valve, before the next takes its place
 
 
 class Dice:
@@ -107,12 +110,39 @@ def too_short() -> list[MadeNight]:
     return nights
 
 
+def one_valve_delayed() -> list[MadeNight]:
+    """Nights of one valve at a time with 1 to 5 minutes between each and the next, for pump and master valve."""
+    nights = []
+    for turn in range(ROUNDS // 2):
+        for size in DELAYED_SIZES:
+            dice = Dice(300_000 + 1000 * size + turn)
+            chains, delay = _chains(dice, size), dice.between(1, 5)
+            name = f"one valve and {delay} min between two, {size} stations, {turn}"
+            nights.append(MadeNight(name, chains, Limits(WIDE_MIN), delay))
+    return nights
+
+
+def flow_limited_delayed() -> list[MadeNight]:
+    """Nights of 2 to 4 valves at a time with 1 to 5 minutes between them; on every third night any flow may run."""
+    nights = []
+    for turn in range(ROUNDS // 2):
+        for size in DELAYED_FLOW_SIZES:
+            dice = Dice(400_000 + 1000 * size + turn)
+            chains, delay, valves = _chains(dice, size), dice.between(1, 5), 2 + (turn + size // 2) % 3
+            flow = float(dice.between(70, 40 + 30 * valves))
+            name = f"{valves} valves and {delay} min between two, {size} stations, {turn}"
+            limits = Limits(WIDE_MIN, valves, None if turn % 3 == 2 else flow)
+            nights.append(MadeNight(name, chains, limits, delay))
+    return nights
+
+
 def as_text(nights: list[MadeNight]) -> str:
     """Write out every number of the nights, one line a station, for noticing that one has changed."""
     lines = []
     for night in nights:
         chains, limits = night.chains, night.limits
         columns = (chains.cycles_count, chains.cycle_min, chains.soak_min, chains.flow_l_min, chains.rank_count)
-        lines.append(f"{night.name}: {limits.window_min} {limits.max_valves_count} {limits.max_flow_l_min}")
+        delay = f" {night.delay_min}" if night.delay_min else ""
+        lines.append(f"{night.name}: {limits.window_min} {limits.max_valves_count} {limits.max_flow_l_min}{delay}")
         lines.extend(" ".join(str(int(number)) for number in row) for row in zip(*columns, strict=True))
     return "\n".join(lines)

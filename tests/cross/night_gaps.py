@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import time
+from types import SimpleNamespace
 
 import numpy as np
 
 from etsched.core.night import Packing, bound, pack
+from etsched.model.site import WateringRules
+from etsched.planning.night_asked import chains_of, limits_of, without_last_delay
 
 from .night_family import MadeNight
 from .night_solver import MOST_WORK, Proof, earliest_end
@@ -31,15 +35,23 @@ class Held:
 
 def held(nights: Iterable[MadeNight], most_work: float = MOST_WORK) -> list[Held]:
     """Pack every night and prove it."""
-    return [
-        Held(
-            night,
-            pack(night.chains, night.limits),
-            bound(night.chains, night.limits),
-            earliest_end(night.chains, night.limits, most_work),
-        )
-        for night in nights
-    ]
+    return [_held(night, most_work) for night in nights]
+
+
+def _held(night: MadeNight, most_work: float) -> Held:
+    """Ask for the night as planning does, which lays the delay into its chains and limits, and prove it as it is."""
+    chains, limits = night.chains, night.limits
+    rules = WateringRules(
+        time(22), time(6), frozenset(), limits.max_valves_count, limits.max_flow_l_min, night.delay_min
+    )
+    outlook = SimpleNamespace(site=SimpleNamespace(rules=rules), ground=chains)
+    asked = chains_of(outlook, chains.cycles_count, chains.cycle_min, chains.soak_min, chains.rank_count)
+    may = limits_of(outlook, SimpleNamespace(length_min=limits.window_min))
+    packed = pack(asked, may)
+    used, least = (without_last_delay(rules, end) for end in (packed.used_min, packed.bound_min))
+    proof = earliest_end(chains, limits, most_work, night.delay_min)
+    bound_min = without_last_delay(rules, bound(asked, may))
+    return Held(night, replace(packed, used_min=used, bound_min=least), bound_min, proof)
 
 
 def proven_gaps_pct(nights: Iterable[Held]) -> list[float]:

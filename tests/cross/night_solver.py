@@ -28,22 +28,25 @@ class Proof:
         return self.found_min if self.found_min == self.least_min else None
 
 
-def earliest_end(chains: Chains, limits: Limits, most_work: float = MOST_WORK) -> Proof:
-    """Search the earliest end of all cycles, however long the window; flows must be whole litres a minute."""
+def earliest_end(chains: Chains, limits: Limits, most_work: float = MOST_WORK, delay_min: int = 0) -> Proof:
+    """Search the earliest end of all cycles, however long the window; flows must be whole litres a minute.
+
+    A valve that has closed keeps its place, and the flow it had, for the delay: whatever takes them over waits so long.
+    """
     model = cp_model.CpModel()
     rows = _rows(chains)
-    latest = sum(count * (cycle + soak) for count, cycle, soak, _ in rows)
+    latest = sum(count * (cycle + soak + delay_min) for count, cycle, soak, _ in rows)
     end = model.new_int_var(0, latest, "end")
     starts = [[model.new_int_var(0, latest, "start") for _ in range(row[0])] for row in rows]
     for (_, cycle, soak, _), its in zip(rows, starts, strict=True):
         for earlier, later in pairwise(its):
-            model.add(later >= earlier + cycle + soak)
+            model.add(later >= earlier + cycle + max(soak, delay_min))
         model.add(end >= its[-1] + cycle)
     for (row, its), (other, others) in pairwise(zip(rows, starts, strict=True)):
         if row == other:  # of two alike either may be the first: nothing is lost
             model.add(others[0] >= its[0])
     runs = [
-        model.new_fixed_size_interval_var(start, row[1], "run")
+        model.new_fixed_size_interval_var(start, row[1] + delay_min, "run")
         for row, its in zip(rows, starts, strict=True)
         for start in its
     ]
