@@ -91,6 +91,16 @@ def light_hours_hold_a_run(hours: NewTurfIn, stations: Stations) -> Iterator[Tro
         yield ("new_turf", "closes"), wrong, "let the hours be longer"
 
 
+def light_hours_lie_outside_the_window(hours: NewTurfIn, watering: WateringIn) -> Iterator[Trouble]:
+    """Find hours by day that reach into the window, where light runs and the night's would share one supply."""
+    begins, lasts = _minute(watering.opens), (_minute(watering.closes) - _minute(watering.opens)) % 1440
+    light_begins, light_lasts = _minute(hours.opens), _minute(hours.closes) - _minute(hours.opens)
+    if (light_begins - begins) % 1440 < lasts or (begins - light_begins) % 1440 < light_lasts:
+        window = f"{watering.opens:%H:%M} to {watering.closes:%H:%M}"
+        wrong = f"the hours by day reach into the window of [watering], {window}"
+        yield ("new_turf", "opens"), wrong, "let them begin after it closes and end before it opens"
+
+
 def flows_fit(watering: WateringIn, stations: Stations, units: UnitSystem) -> Iterator[Trouble]:
     """Find stations that take more than the supply gives."""
     for index, station in stations.items():

@@ -73,6 +73,8 @@ def _contradictions(document: Mapping[str, Any]) -> Iterator[site_checks.Trouble
         yield from site_checks.flows_fit(watering, stations, units)
     if new_turf := _read(NewTurfIn, document.get("new_turf")):
         yield from site_checks.light_hours_hold_a_run(new_turf, stations)
+        if watering:
+            yield from site_checks.light_hours_lie_outside_the_window(new_turf, watering)
     yield from site_checks.bans_name_stations(document.get("ban"), tables)
     for index, station in stations.items():
         yield from site_checks.station_agrees(index, station, units)

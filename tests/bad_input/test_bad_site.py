@@ -818,6 +818,38 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         "the 5 min between opening and closing do not hold the least cycle of station 7, 6 min",
         "let the hours be longer",
     ),
+    (
+        "[[station]]\nterminal = 7",
+        '[new_turf]\nopens = "05:30"\ncloses = "09:00"\npermit = "town"\n[[station]]\nterminal = 7',
+        17,
+        "new_turf opens",
+        "the hours by day reach into the window of [watering], 22:00 to 06:00",
+        "let them begin after it closes and end before it opens",
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        '[new_turf]\nopens = "15:00"\ncloses = "22:01"\npermit = "town"\n[[station]]\nterminal = 7',
+        17,
+        "new_turf opens",
+        "the hours by day reach into the window of [watering], 22:00 to 06:00",
+        "let them begin after it closes and end before it opens",
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        "[controller]\nprograms = 0\nstarts = 4\n[[station]]\nterminal = 7",
+        17,
+        "controller programs",
+        "0 is out of range",
+        "write a whole number from 1 to 50",
+    ),
+    (
+        "[[station]]\nterminal = 7",
+        "[controller]\nprograms = 4\nstarts = 0\n[[station]]\nterminal = 7",
+        18,
+        "controller starts",
+        "0 is out of range",
+        "write a whole number from 1 to 50",
+    ),
 ]
 
 
@@ -835,6 +867,11 @@ def test_the_good_file_is_good():
 def test_one_mistake_gives_one_sentence(old, new, line, field, wrong, remedy):
     assert GOOD.count(old) >= 1
     assert problems(GOOD.replace(old, new, 1)) == (Problem("site.toml", line, field, wrong, remedy),)
+
+
+def test_hours_by_day_may_fill_what_the_window_leaves():
+    hours = '[new_turf]\nopens = "06:00"\ncloses = "22:00"\npermit = "town"\n[[station]]\nterminal = 7'
+    assert parse_site(GOOD.replace("[[station]]\nterminal = 7", hours), "site.toml").new_turf is not None
 
 
 def test_there_are_enough_of_them():
