@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from etsched.days import time_text
+from etsched.days import WEEKDAYS_IN_FULL, time_text
 from etsched.model.plan import Remedy
 from etsched.planning import water
 from etsched.planning.ground import facts_by_station, ground
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 _LONGER_MIN = 60
 _MOST_REPAIRS = 3
 _DAY_MIN = 24 * 60
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def with_remedies(plan: WeekPlan, weather: Weather, earlier: Earlier | None = None) -> WeekPlan:
@@ -62,7 +61,7 @@ def _changes(outlook: Outlook, plan: WeekPlan) -> Iterator[tuple[str, Site]]:
     yield from _longer(site)
     for weekday in sorted(set(range(7)) - site.rules.water_days):
         rules = replace(site.rules, water_days=site.rules.water_days | {weekday})
-        yield f"water on {_WEEKDAYS[weekday]} too, where the place allows it", replace(site, rules=rules)
+        yield f"water on {WEEKDAYS_IN_FULL[weekday]} too, where the place allows it", replace(site, rules=rules)
     more = site.rules.max_valves_count + 1
     rules = replace(site.rules, max_valves_count=more)
     held = "within max_flow" if site.rules.max_flow_l_min else "if supply and controller hold them"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from etsched.days import day_text
+from etsched.days import WEEKDAYS_IN_FULL, day_text
 from etsched.model.plan import Rest, RestKind, Shortfall
 from etsched.planning import choice
 from etsched.planning.modes import dormant_on, stage_on
@@ -105,7 +105,7 @@ def _closed(outlook: Outlook, serves: date) -> tuple[RestKind, str]:
     for ban in bans_on(outlook.site, opens_on):
         if not ban.terminals:
             return RestKind(ban.kind.value), f"{ban.reason}, up to the night of {day_text(ban.last)}"
-    return RestKind.DAY, f"{opens_on:%A} is no water day"
+    return RestKind.DAY, f"{WEEKDAYS_IN_FULL[opens_on.weekday()]} is no water day"
 
 
 def _own(

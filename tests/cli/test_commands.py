@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -11,10 +12,26 @@ from pathlib import Path
 import pytest
 
 from .called import etsched
+from .made_site import made_site
+
+
+def _installed_locales():
+    if shutil.which("locale") is None:
+        return []
+    return subprocess.run(["locale", "-a"], capture_output=True, text=True, check=True).stdout.split()
+
 
 DEMO = Path(__file__).parents[2] / "demo"
 SITE, WEATHER = str(DEMO / "site.toml"), str(DEMO / "weather.csv")
 TODAY = ("--today", "2026-07-13")
+# Days of the week have other names, and numbers other signs, where a foreign locale is installed and asked for.
+FOREIGN = [name for name in _installed_locales() if name.split(".")[0] not in {"C", "POSIX", "en_US"}][:1]
+MACHINES = (
+    {"PYTHONHASHSEED": "1", "TZ": "UTC", "LC_ALL": "C.UTF-8"},
+    {"PYTHONHASHSEED": "2", "TZ": "Asia/Tokyo"},
+    {"PYTHONHASHSEED": "3", "TZ": "America/St_Johns", "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
+    *({"PYTHONHASHSEED": "4", "TZ": "Pacific/Auckland", "LC_ALL": name, "LANG": name} for name in FOREIGN),
+)
 
 
 @pytest.fixture(scope="module")
@@ -55,6 +72,20 @@ def test_the_same_input_gives_the_same_bytes_whatever_the_machine_says():
     one = etsched("week", SITE, WEATHER, *TODAY, "--json", "-", PYTHONHASHSEED="1", TZ="UTC", LC_ALL="C.UTF-8").stdout
     other = etsched("week", SITE, WEATHER, *TODAY, "--json", "-", PYTHONHASHSEED="2", TZ="Asia/Tokyo").stdout
     assert one == other
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_made_sites_give_the_same_bytes_whatever_the_machine_says(tmp_path, seed):
+    (tmp_path / "site.toml").write_text(made_site(seed), encoding="utf-8")
+    written = []
+    for at, machine in enumerate(MACHINES):
+        files = {f"--{kind}": f"{at}.{kind}" for kind in ("json", "csv", "html")}
+        words = [word for pair in files.items() for word in pair]
+        done = etsched("week", "site.toml", WEATHER, *TODAY, *words, cwd=tmp_path, **machine)
+        assert done.returncode == 0, done.stderr
+        written.append([(tmp_path / name).read_bytes() for name in files.values()])
+    assert json.loads(written[0][0])["site"]["name"] == f"Möwengrün {seed}"
+    assert written.count(written[0]) == len(MACHINES)
 
 
 def test_why_follows_the_minutes_to_their_sources():
