@@ -3,9 +3,13 @@
 import threading
 
 import pytest
+import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
+from etsched.stores import schema
+from etsched.usecases import outbox
 from etsched.web import idempotency
+from etsched.web.examples import EXAMPLES
 
 RUN = {"report": "night-1", "terminal": 1, "opens_on": "2026-07-12", "minutes": 11}
 REPORT = {"runs": [RUN], "nights_whole": ["2026-07-12"]}
@@ -86,6 +90,43 @@ def test_the_same_write_at_the_same_moment_is_done_once(played):
         thread.join()
     assert [(each.status_code, each.json()) for each in answers] == [(200, {"new_count": 1})] * 6
     assert (rows(played, "applied"), rows(played, "answers_given")) == (1, 1)
+
+
+def test_every_other_write_again_is_done_once_and_answered_alike(played):
+    """Visits, tables in the clock, plans, events sent again, and what ends a webhook or a calendar address."""
+    visit = EXAMPLES["post", "/v1/sites/{site}/visits"]
+    webhook = played.ask("POST", "/v1/sites/grange/webhooks", json={"url": "https://events.example.org/x"}).json()
+    calendar = played.ask("POST", "/v1/sites/grange/calendar").json()["calendar"]
+    with played.service.database.writing() as writing:
+        outbox.announce(writing, played.service.clock.now(), "grange", "plan made", {"plan_revision": 1})
+    (event,) = played.ask("GET", "/v1/sites/grange/events").json()["events"]
+    writes = (
+        ("POST", "visits", visit),
+        ("POST", "keyed-in", {"since": "2026-07-13", "plan_revision": 1}),
+        ("POST", "plan", None),
+        ("POST", f"events/{event['event']}/replay", None),
+        ("DELETE", f"webhooks/{webhook['webhook']}", None),
+        ("DELETE", f"calendar/{calendar}", None),
+    )
+    for method, path, body in writes:
+        same, at = {"idempotency-key": f"k {path}".replace(" ", "-")}, f"/v1/sites/grange/{path}"
+        before = everything(played)
+        first = played.ask(method, at, json=body, headers=same)
+        after = everything(played)
+        assert first.status_code in {200, 201}, (path, first.text)
+        assert after["trail"] != before["trail"]
+        again = played.ask(method, at, json=body, headers=same)
+        assert (again.status_code, again.content) == (first.status_code, first.content), path
+        assert everything(played) == after, path
+        other = played.ask("POST", "/v1/sites/grange/applied", json=REPORT, headers=same)
+        assert (other.status_code, other.json()["type"]) == (422, "/problems/other-body"), path
+        assert everything(played) == after, path
+
+
+def everything(played):
+    """Every row of every table."""
+    with played.service.database.reading() as reading:
+        return {table.name: reading.execute(sa.select(table)).all() for table in schema.metadata.sorted_tables}
 
 
 def test_secrets_are_shown_once_even_to_the_same_write(played):
