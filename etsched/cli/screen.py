@@ -67,8 +67,8 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     out = console()
     table, sums = week_table(plan, system), totals(plan, system)
     out.print(f"[bold]{escape(table.site)}[/bold], water for {table.week}")
-    water = ", ".join(part for part in (sums.volume.text, sums.volume.cost_text) if part)
-    out.print(f"Reference ET {sums.eto.text}, rain {sums.rain.text}; {sums.minutes} min, {escape(water)}")
+    water = escape(sums.volume.paid_text)
+    out.print(f"Reference ET {sums.eto.text}, rain {sums.rain.text}; {sums.minutes} min, {water}")
     out.print(f"{escape(price_words(plan))}\n")
     out.print(_week_grid(table) if out.width >= _WIDTH_OF_A_WEEK else _night_lists(table))
     used = {sign for row in table.rows for sign in row.mark}
@@ -85,7 +85,7 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     remedies = [(row.words, row.missing.text, row.past.text) for row in remedy_table(plan, system)]
     if remedies:
         out.print()
-        heads = ("one of these", ">still missing", ">past allowable, all days")
+        heads = ("one of these", ">still missing", ">past allowable, stations and days added up")
         out.print(grid(heads, remedies, "What would make it fit, the most worth first"))
     holds = [(row.kind, row.stations, row.nights, row.ends, row.reason) for row in hold_table(plan)]
     if holds:

@@ -10,13 +10,15 @@ from etsched.documents.refusals import refuse, shown, written_out
 from etsched.model.site import WaterPrice
 from etsched.units import BILLED, per_m3
 
-_PRICE = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*([^/]*?)\s*(?:(?:/|\bper\b)\s*(.*?)\s*)?", re.DOTALL)
+_PRICE = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^/]*?)\s*(?:(?:/|\bper\b)\s*(.*?)\s*)?", re.DOTALL)
 _CURRENCY = re.compile(r"[A-Za-z]{3}")
 _EXAMPLES = ("4.10 USD/kgal", "3.07 USD/CCF", "1.08 EUR/m3")
 _SUCH_AS = written_out(_EXAMPLES)
 _WRITE = f"write {_SUCH_AS}"
 _LONGEST = 60
 _MOST = 1.0e6  # a cubic metre; wide, since some currencies count in thousands (common practice, no source)
+# Less is a slip of the pen: a week's water of a large property would cost nothing (common practice, no source).
+_LEAST = 1.0e-4
 _VOLUMES = {**{each.casefold(): each for each in BILLED}, "m3": "m³"}
 
 
@@ -59,6 +61,8 @@ def _within(raw: str, price: WaterPrice) -> WaterPrice:
         raise refuse(f"{shown(raw)} is less than zero", "write what one more volume of water costs")
     if price.price_per_m3 == 0:
         raise refuse(f"{shown(raw)} is zero", "write what one more volume costs, or take [water] out")
+    if price.price_per_m3 < _LEAST:
+        raise refuse(f"{shown(raw)} is less than {_LEAST:.4f} a cubic metre", "look at the amount and at the volume")
     if price.price_per_m3 > _MOST:
         raise refuse(f"{shown(raw)} is more than a million a cubic metre", "look at the amount and at the volume")
     return price

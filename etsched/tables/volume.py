@@ -12,6 +12,10 @@ from etsched.tables.figure import Figure, count_of, figure
 from etsched.units import UnitSystem
 
 _CENTS = 2
+# Currencies without a smaller coin (ISO 4217 minor units, from memory, to be verified); all others get two decimals.
+_WHOLE = frozenset(
+    ("BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "VND", "VUV", "XAF", "XOF", "XPF")
+)
 NO_CUPS = "not known until cups are set"
 HOW_TO_PRICE = (
     "No cost is shown, since the site file states no price of water. Two lines in it, [water] and below it "
@@ -47,6 +51,13 @@ class Volume:
         return f"at least {self.cost.text}" if self.unmetered else self.cost.text
 
     @property
+    def paid_text(self) -> str:
+        """The volume and what it costs, in one line; what is not known is said once."""
+        if self.known.value is None:
+            return "water not known"
+        return f"{self.text}, {self.cost_text}" if self.cost is not None else self.text
+
+    @property
     def short(self) -> str:
         """The volume for a narrow column whose head names the unit."""
         return self._short(self.known)
@@ -76,7 +87,8 @@ def cost_of(volume_l: float | None, price: WaterPrice | None) -> Figure | None:
     if volume_l is None:
         return Figure(None, "money", "", "")
     money = volume_l * price.price_per_m3 / 1000.0
-    return Figure(money, "money", f"{round(money, _CENTS) + 0.0:.{_CENTS}f}", price.currency)
+    digits = 0 if price.currency in _WHOLE else _CENTS
+    return Figure(money, "money", f"{round(money, digits) + 0.0:.{digits}f}", price.currency)
 
 
 def price_words(plan: WeekPlan) -> str:

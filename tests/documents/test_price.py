@@ -44,3 +44,19 @@ def test_anything_is_a_price_above_zero_or_refused_in_a_sentence(raw):
 def test_a_long_text_is_refused_at_once():
     with pytest.raises(PydanticCustomError, match="no price"):
         Price().read("1" + " " * 100_000 + "x")
+
+
+@pytest.mark.parametrize("typed", ["４.１０ USD/kgal", "٤.١٠ USD/kgal", "4.1０ USD/kgal"])
+def test_digits_of_other_scripts_are_refused(typed):
+    with pytest.raises(PydanticCustomError, match=r"price|currency"):
+        Price().read(typed)
+
+
+@pytest.mark.parametrize("typed", ["0.0000000001 USD/kgal", "0.00009 EUR/m3", "0.0003 USD/kgal"])
+def test_a_price_that_rounds_every_cost_to_nothing_is_refused(typed):
+    with pytest.raises(PydanticCustomError, match=r"less than 0\.0001 a cubic metre"):
+        Price().read(typed)
+
+
+def test_the_least_price_is_read():
+    assert Price().read("0.0001 EUR/m3").price_per_m3 == 0.0001
