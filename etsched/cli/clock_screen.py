@@ -36,7 +36,8 @@ def show_clock(sheet: ClockSheet, system: UnitSystem | None) -> None:
         out.print(escape(table.fullness))
     if table.short:
         short = [(str(row.terminal), row.area, f"{row.missing_min} min", row.reason) for row in table.short]
-        out.print(grid((">st.", "area", ">lacks a week", "why"), short, "Stations that lack minutes"))
+        title = "Stations that get fewer minutes than the plan wants"
+        out.print(grid((">st.", "area", ">a week too little", "why"), short, title))
         out.print()
     out.print(_cost(table))
     over = f"{signed(table.over_volume)} {table.over_volume.unit}" if table.over_volume.value else "·"

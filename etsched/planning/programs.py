@@ -116,7 +116,8 @@ def _left(wants: Wants, chosen: Chosen, hours: Hours) -> dict[int, Left]:
         if lacks > 0 and draft.fullness_fraction < 1.0:
             left[int(served.ground.terminal[at])] = Left(lacks, f"{window} do not hold all, so all take less")
         elif lacks > 0 and capped[at]:
-            reason = f"a cycle may last {draft.cycle_min[at]} min, and the clock has no starts for more of them"
+            most = f"a cycle may last no longer than {draft.cycle_min[at]} min"
+            reason = f"{most}, and the clock has no start left for another"
             left[int(served.ground.terminal[at])] = Left(lacks, reason)
     return left
 

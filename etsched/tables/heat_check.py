@@ -250,8 +250,8 @@ def _back(found: HeatCheck) -> str:
         return "Nothing is to be changed, so there is nothing to go back from."
     if found.back_on is None:
         return (
-            f"Minutes are to be added up to {day_text(found.days[-1].day)}, the last day looked at: check or plan "
-            "again by then; for now the table as it was is not enough."
+            f"No day to go back can be named yet: minutes are lacking right up to {day_text(found.days[-1].day)}, the "
+            "last day looked at. Check or plan again by then, and until then do not go back to the table as it was."
         )
     return f"Go back to the table as it was for the night that serves {day_text(found.back_on)}."
 

@@ -9,7 +9,7 @@ from etsched.tables.figure import Figure, count_of, figure, plain, reader_system
 from etsched.tables.volume import NO_CUPS, Volume, cost_of
 from etsched.units import UnitSystem
 
-SAVINGS_TITLE = "What even water would save this week"
+SAVINGS_TITLE = "What would be saved this week if the stations watered evenly"
 SAVINGS_WORDS = (
     "Each station as its cups found it, against a good one of its kind (DU(lq) from the table of heads): the same net "
     "depth with fewer minutes. Of this week's minutes as planned; other weeks differ."

@@ -45,12 +45,19 @@ def bound_text(plan: WeekPlan, system: UnitSystem | None = None) -> str:
         return ""
     read, bound = reader_system(plan, system), plan.bound
     past, least_past, credited, least = (
-        figure(value, "mm", read).text
+        figure(value, "mm", read)
         for value in (bound.past_mm, bound.least_past_mm, bound.credited_mm, bound.least_credited_mm)
     )
+    dry = (
+        f"Turf drier than it should be: {past.text} this week, which is how far each working station ends each day "
+        f"past its allowable depletion, stations and days added up. No plan on these nights could bring that below "
+        f"{least_past.text}."
+        if float(past.shown)
+        else "No working station ends a day drier than its allowable depletion."
+    )
     return (
-        f"All stations together pass their allowable depletion by {past} over the week's days, where no plan on these "
-        f"nights gets below {least_past}; their root zones are credited {credited}, where {least} would end as moist."
+        f"{dry} The week puts {credited.text} of water into the root zones, all stations added up; {least.text} would "
+        "leave them just as moist at its end."
     )
 
 
