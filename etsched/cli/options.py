@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 import click
 
+_TERMINAL_DIGITS = 6
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -29,6 +30,23 @@ class Day(click.ParamType[date]):
         if not 1900 <= day.year <= 2200:
             self.fail(f'"{value}" is out of range; write a day from 1900 to 2200.', param, ctx)
         return day
+
+
+class Terminal(click.ParamType[int]):
+    """A station, by the number of its terminal; `place` says where in the command it stands."""
+
+    name = "station"
+
+    def __init__(self, place: str) -> None:
+        self.place = place
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:  # noqa: ANN401
+        """Read the number or say where it belongs."""
+        text = str(value)
+        if not (text.isascii() and text.isdecimal() and len(text) <= _TERMINAL_DIGITS):
+            wrong = f'"{text}" is no number of a terminal; write that of the terminal that the station is wired to, '
+            self.fail(f"{wrong}{self.place}.", param, ctx)
+        return int(text)
 
 
 def site_argument(function: F) -> F:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from etsched.cli.options import Day
+from etsched.cli.options import Day, Terminal
 
 if TYPE_CHECKING:
     from datetime import date
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @click.command("reasons")
 @click.argument("week", type=click.Path(path_type=Path), metavar="WEEK.json")
-@click.argument("station", type=int)
+@click.argument("station", type=Terminal("after WEEK.json"))
 @click.option("--night", type=Day(), metavar="DATE", help="The date the night begins on. Default: every night.")
 def command(week: Path, station: int, night: date | None) -> None:
     """Answer from a stored plan why STATION waters on a night, how deep, in what order, or why it does not.

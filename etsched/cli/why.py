@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from etsched.cli.options import Day, site_argument, week_inputs
+from etsched.cli.options import Day, Terminal, site_argument, week_inputs
 
 if TYPE_CHECKING:
     from datetime import date
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @click.command("why")
 @site_argument
-@click.argument("station", type=int)
+@click.argument("station", type=Terminal("after SITE and before WEATHER"))
 @week_inputs
 @click.option("--night", type=Day(), metavar="DATE", help="The date the night begins on. Default: its first run.")
 @click.option("--json", "json_file", metavar="FILE", help="Write the working as JSON; - is standard output.")

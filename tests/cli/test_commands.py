@@ -95,6 +95,15 @@ def test_why_follows_the_minutes_to_their_sources():
         assert words in done.stdout
 
 
+@pytest.mark.parametrize("words", [(SITE, WEATHER, 2), (SITE, "A1", WEATHER), (SITE, "７", WEATHER)])
+def test_why_says_where_the_station_stands(words):
+    done = etsched("why", *words, *TODAY)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert f'"{words[1]}" is no number of a terminal' in done.stderr
+    assert "wired to, after SITE and before WEATHER." in done.stderr
+    assert "integer" not in done.stderr
+
+
 def test_why_of_a_station_that_is_not_there():
     done = etsched("why", SITE, 99, WEATHER, *TODAY)
     assert (done.returncode, done.stdout) == (4, "")
