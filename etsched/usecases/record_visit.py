@@ -8,6 +8,7 @@ from dataclasses import asdict
 from datetime import date
 from typing import TYPE_CHECKING
 
+from etsched.days import day_in_full
 from etsched.errors import NotKept, Problem, VisitRefused
 from etsched.model.service import KeptVisit
 from etsched.planning.findings import found_by
@@ -19,6 +20,8 @@ from etsched.usecases.kept_visit import NAME, parse_lately
 from etsched.usecases.properties import site_in, site_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from sqlalchemy import Connection
 
     from etsched.model.finding import VisitFindings
@@ -29,11 +32,18 @@ if TYPE_CHECKING:
 _IDS = uuid.UUID("0c9f5f0a-8f0e-4b7d-8f39-7f1f6f1d2a44")
 
 
-def record_visit(service: Service, site_key: str, document: str, actor: str) -> KeptVisit:
-    """Keep the record of a visit; the same record again changes nothing. A property has one visit a day.
+def _never(_: KeptVisit) -> bool:
+    return False
 
-    The water books of the mornings after it are reckoned anew with what it read of the soil. Raises NotKept,
-    VisitRefused.
+
+def record_visit(
+    service: Service, site_key: str, document: str, actor: str, replaces: Callable[[KeptVisit], bool] = _never
+) -> KeptVisit:
+    """Keep the record of a visit; the same record again changes nothing.
+
+    A property has one visit a day: another record of its day takes the place of the one that `replaces` says yes to,
+    which stays in the trail. The water books of the mornings after it are reckoned anew with what it read of the soil.
+    Raises NotKept, VisitRefused.
     """
     now = service.clock.now()
     with service.database.writing() as writing:
@@ -44,9 +54,10 @@ def record_visit(service: Service, site_key: str, document: str, actor: str) -> 
         if known is not None and known.document == document:
             return known
         if known is not None:
-            wrong = f"a visit of {visit.day} is kept already"
-            remedy = "correct the date; a property has one visit a day"
-            raise VisitRefused([Problem(NAME, None, "date", wrong, remedy)])
+            if not replaces(known):
+                raise VisitRefused([Problem(NAME, None, "date", *kept_already(visit.day))])
+            visits.drop_visit(writing, known.visit)
+            trail.note(writing, now, actor, "visit replaced", site_key, _recorded_as(known))
         findings = _findings(_found(writing, site_key, site, visit))
         visit_id = str(uuid.uuid5(_IDS, f"{site_key}/{visit.day}"))
         kept = KeptVisit(visit_id, site_key, visit.day, document, findings, now, actor)
@@ -70,8 +81,18 @@ def withdraw_visit(service: Service, site_key: str, visit: str, actor: str) -> K
             raise NotKept(f"no such visit of {site_key} is kept")
         visits.drop_visit(writing, visit)
         water.forget_balances(writing, site_key, kept.day)
-        trail.note(writing, now, actor, "visit withdrawn", site_key, f"{kept.day}, recorded as:\n{kept.document}")
+        trail.note(writing, now, actor, "visit withdrawn", site_key, _recorded_as(kept))
     return kept
+
+
+def kept_already(day: date) -> tuple[str, str]:
+    """Say that a visit of a day is kept, and what to do about it."""
+    wrong = f"a visit of {day_in_full(day)} is kept already, and a property has one visit a day"
+    return wrong, "write all that was found on the day into one record, and say that it takes the place of that one"
+
+
+def _recorded_as(kept: KeptVisit) -> str:
+    return f"{kept.day}, recorded as:\n{kept.document}"
 
 
 def _found(reading: Connection, key: str, site: Site, visit: Visit) -> VisitFindings:

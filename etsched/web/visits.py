@@ -6,7 +6,7 @@ import json
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import APIRouter, Header, Query, Request, Response
 
 from etsched.model.service import KeptVisit
 from etsched.reports.encode import utc
@@ -16,10 +16,10 @@ from etsched.usecases.properties import get_site, units_for
 from etsched.usecases.record_visit import record_visit, withdraw_visit
 from etsched.usecases.service import Service
 from etsched.web.access import Reader, Serving, Visitor
-from etsched.web.conditional import answer
+from etsched.web.conditional import answer, etag_of, fits, to_bytes
 from etsched.web.idempotency import Answer, Written, once
 from etsched.web.paging import PAGED_WORDS, Most, paged
-from etsched.web.problems import not_found
+from etsched.web.problems import MOVED, Refused, not_found
 from etsched.web.shapes import (
     AfterDay,
     DocumentIn,
@@ -73,14 +73,34 @@ def read_visit(
 
 
 @router.post(
-    "/visits", status_code=201, responses=answers(VisitOut, 400, 409, 413, status=201), summary="Record a visit"
+    "/visits",
+    status_code=201,
+    responses=answers(VisitOut, 400, 409, 412, 413, status=201),
+    summary="Record a visit",
+    description="A property has one visit a day: to take the place of one that is kept of the day, the record needs "
+    "If-Match with the ETag of its last reading.",
 )
-def write_visit(service: Serving, holder: Visitor, write: Written, site: SiteKey, body: DocumentIn) -> Response:
-    """Keep the record of a visit; a property has one a day."""
+def write_visit(
+    service: Serving,
+    holder: Visitor,
+    write: Written,
+    site: SiteKey,
+    body: DocumentIn,
+    if_match: Annotated[str | None, Header(max_length=1000)] = None,
+) -> Response:
+    """Keep the record of a visit."""
+
+    def replaces(known: KeptVisit) -> bool:
+        if if_match is None:
+            return False
+        systems: tuple[UnitSystem, ...] = ("us", "metric")
+        if not any(fits(if_match, etag_of(to_bytes(_whole(known, system)))) for system in systems):
+            raise Refused(MOVED, "the visit of that day has changed since it was read; read it anew")
+        return True
 
     def act(inside: Service) -> Answer:
         system = units_for(inside, site, None)
-        return Answer(_whole(record_visit(inside, site, body.document, holder.actor), system), 201)
+        return Answer(_whole(record_visit(inside, site, body.document, holder.actor, replaces), system), 201)
 
     return once(service, holder, write, act)
 

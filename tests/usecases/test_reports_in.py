@@ -127,9 +127,24 @@ def test_a_visit_is_kept_once_and_enters_the_plan(service):
     assert "visit of" not in before.document
 
 
+def test_another_record_of_a_day_replaces_the_first_where_that_is_meant(service):
+    first = record_visit.record_visit(service, "quillmere", VISIT, "a technician")
+    other = VISIT.replace("4 min", "5 min")
+    with pytest.raises(VisitRefused, match="a visit of Thu Jul 2, 2026 is kept already"):
+        record_visit.record_visit(service, "quillmere", other, "another")
+    seen = []
+    second = record_visit.record_visit(service, "quillmere", other, "another", lambda kept: not seen.append(kept))
+    assert seen == [first]
+    assert (second.document, second.actor) == (other, "another")
+    with service.database.reading() as reading:
+        assert visits.visits_of(reading, "quillmere") == [second]
+        told = {each.did: each.detail for each in trail.entries(reading, "quillmere")}
+    assert VISIT in told["visit replaced"]
+
+
 def test_a_second_visit_of_a_day_and_one_that_cannot_be_read_are_refused(service):
     record_visit.record_visit(service, "quillmere", VISIT, "a technician")
-    with pytest.raises(VisitRefused, match="a visit of 2026-07-02 is kept already"):
+    with pytest.raises(VisitRefused, match="a visit of Thu Jul 2, 2026 is kept already"):
         record_visit.record_visit(service, "quillmere", VISIT.replace("4 min", "5 min"), "a technician")
     with pytest.raises(VisitRefused):
         record_visit.record_visit(service, "quillmere", VISIT.replace("2026-07-02", "2026-07-09"), "a technician")

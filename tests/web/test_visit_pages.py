@@ -1,6 +1,7 @@
 """The technician's pages and the heat check as forms that need no script: what is typed becomes the record."""
 
 from dataclasses import replace
+from datetime import timedelta
 from urllib.parse import urlencode
 
 import pytest
@@ -100,6 +101,28 @@ def test_the_page_of_a_visit_tells_of_the_clock_first(technician):
     all_of_it = page[page.index("All that it tells") :]
     assert all_of_it.index("12 hours ahead") < all_of_it.index("Courtyard")
     assert page.index("12 hours ahead") < page.index("What to do next")
+
+
+def test_a_second_record_of_a_day_is_told_before_it_is_sent_and_replaces_where_the_box_is_ticked(technician):
+    first = {"visit.date": "2026-07-13", "visit.notes": "Dry."}
+    other = {"visit.date": "2026-07-13", "visit.notes": "Dry, and a leak."}
+    box = 'name="replaces" value="'
+    assert box not in technician.send(VISIT, first, "check").text
+    technician.send(VISIT, first, "send")
+    assert box not in technician.send(VISIT, first, "check").text
+    assert box not in technician.send(VISIT, other | {"visit.date": "2026-07-12"}, "check").text
+    told = technician.send(VISIT, other, "check").text
+    assert box in told
+    ticked = {"replaces": told[told.index(box) + len(box) :].partition('"')[0]}
+    refused = technician.send(VISIT, other, "send")
+    assert (refused.status_code, "Mon Jul 13, 2026 is kept already" in refused.text) == (422, True)
+    assert "Dry." in technician.kept()[0].document
+    technician.service.clock.at += timedelta(minutes=1)
+    assert technician.send(VISIT, other | ticked, "send").status_code == 303
+    (kept,) = technician.kept()
+    assert "a leak" in kept.document
+    # The box spoke of the record that is gone, not of the one that took its place.
+    assert technician.send(VISIT, first | ticked, "send").status_code == 422
 
 
 def test_a_visit_of_another_year_is_refused_with_its_year(technician):

@@ -181,6 +181,20 @@ def test_a_visit_is_recorded_read_and_turns_into_findings(played, root):
     assert (other.status_code, other.json()["type"]) == (422, "/problems/visit-refused")
 
 
+def test_a_visit_takes_the_place_of_the_one_that_was_read_last(played, root):
+    body = {"document": (root / "demo" / "visit-1.toml").read_text("utf-8")}
+    other = {"document": body["document"] + "\n# more\n"}
+    path = "/v1/sites/grange/visits"
+    visit = played.ask("POST", path, json=body).json()["visit"]
+    etag = played.ask("GET", f"{path}/{visit}").headers["etag"]
+    moved = played.ask("POST", path, json=other, headers={"if-match": '"somewhat-else"'})
+    assert (moved.status_code, moved.json()["type"]) == (412, "/problems/revision-moved")
+    done = played.ask("POST", path, json=other, headers={"if-match": etag})
+    assert (done.status_code, done.json()["visit"], done.json()["document"]) == (201, visit, other["document"])
+    assert played.ask("POST", path, json=body, headers={"if-match": etag}).status_code == 412
+    assert len(played.ask("GET", path).json()["visits"]) == 1
+
+
 def test_a_visit_is_withdrawn_once_by_whoever_may_record_one(played, root):
     body = {"document": (root / "demo" / "visit-1.toml").read_text("utf-8")}
     path = f"/v1/sites/grange/visits/{played.ask('POST', '/v1/sites/grange/visits', json=body).json()['visit']}"

@@ -7,6 +7,7 @@ twice is one visit.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fastapi.responses import RedirectResponse
@@ -32,9 +33,11 @@ if TYPE_CHECKING:
     from fastapi import Response
 
     from etsched.errors import Problem
+    from etsched.model.service import KeptVisit
     from etsched.model.visit import Visit
 
 _MORE = "more."
+_REPLACES = "replaces"
 # Of the map that grows as cups are typed: a share of the mean below which a cup is drawn so, fill, ink.
 _SHADES = [(below, each.fill, each.ink) for below, each in zip((*EDGES, None), SHADES, strict=True)]
 
@@ -53,11 +56,16 @@ def filled(asked: Asked) -> Response:
     document = document_of(steps_of(site), site, asked.form)
     try:
         if do == "send":
-            kept = record_visit(asked.service, asked.site, document, asked.holder.actor)
+            kept = record_visit(asked.service, asked.site, document, asked.holder.actor, partial(_is_meant, asked.form))
             return RedirectResponse(f"/sites/{asked.site}/visits/{kept.visit}", 303)
         return _form(asked, asked.form, says=verdict(asked, read_record(asked.service, asked.site, document)))
     except InputRefused as error:
         return _form(asked, asked.form, wrong=[_sentence(each) for each in error.problems])
+
+
+def _is_meant(form: Form, kept: KeptVisit) -> bool:
+    """Say whether the form is to replace a visit: its box names the very record that the person was told of."""
+    return form.get(_REPLACES, "") == kept.at.isoformat()
 
 
 def verdict(asked: Asked, visit: Visit) -> Mapping[str, object]:
@@ -88,6 +96,8 @@ def _form(
     steps = steps_of(site)
     with asked.service.database.reading() as reading:
         before = visits.visits_of(reading, asked.site)
+    record, day = document_of(steps, site, form), form.get("visit.date", "").strip()
+    same_day = (each for each in before if each.day.isoformat() == day and each.document != record)
     return asked.page(
         "visit_form.html.j2",
         422 if wrong else 200,
@@ -103,6 +113,8 @@ def _form(
         shades=_SHADES,
         says=says,
         wrong=wrong or (),
+        same_day=next(same_day, None),
+        replaces=_REPLACES,
         before=[(each.visit, day_in_full(each.day)) for each in before],
     )
 
