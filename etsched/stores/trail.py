@@ -34,6 +34,13 @@ def is_noted(reading: Connection, site: str, did: str, detail: str) -> bool:
     return reading.execute(query.limit(1)).first() is not None
 
 
+def is_noted_of(reading: Connection, site: str, did: str, what: str) -> bool:
+    """Say whether a site's trail holds an entry whose detail begins with a word."""
+    begins = trail.c.detail.startswith(f"{what} ", autoescape=True)
+    query = sa.select(trail.c.entry).where(trail.c.site == site, trail.c.did == did, begins)
+    return reading.execute(query.limit(1)).first() is not None
+
+
 def last_entry(reading: Connection, site: str) -> int:
     """Give the number of a site's last entry, by which a later look can tell that something changed; 0 before any."""
     return reading.execute(sa.select(sa.func.max(trail.c.entry)).where(trail.c.site == site)).scalar() or 0

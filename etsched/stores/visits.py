@@ -11,7 +11,7 @@ from etsched.model.service import KeptVisit
 from etsched.stores.schema import visits
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, datetime
 
     from sqlalchemy import Connection
 
@@ -33,6 +33,14 @@ def visits_of(
     later = sa.true() if after is None else visits.c.day > after
     query = sa.select(visits).where(visits.c.site == site, later).order_by(visits.c.day).limit(most)
     return [KeptVisit(**row) for row in reading.execute(query).mappings()]
+
+
+def last_recorded(reading: Connection) -> dict[str, tuple[date, datetime]]:
+    """Give by its short name the day of the visit that was recorded last of every property, and when that was."""
+    last = sa.select(visits.c.site, sa.func.max(visits.c.at).label("at")).group_by(visits.c.site).subquery()
+    same = sa.and_(visits.c.site == last.c.site, visits.c.at == last.c.at)
+    query = sa.select(visits.c.site, visits.c.day, visits.c.at).join(last, same)
+    return {site: (day, at) for site, day, at in reading.execute(query)}
 
 
 def find_visit(reading: Connection, visit: str) -> KeptVisit | None:

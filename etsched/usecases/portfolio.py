@@ -10,8 +10,9 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from etsched.days import day_in_full
 from etsched.model.service import is_overdue
-from etsched.stores import plans, sites, water
+from etsched.stores import plans, sites, visits, water
 from etsched.tables.assumptions import terminals_text
 from etsched.tables.figure import plain
 from etsched.usecases.controller import SILENT, state_in
@@ -92,13 +93,15 @@ def standings(service: Service, only: frozenset[str] | None, weeks: WeeksInShort
     now = service.clock.now()
     with service.database.reading() as reading:
         heads, last = plans.latest_heads(reading), water.last_reports(reading)
+        recorded = visits.last_recorded(reading)
         found = []
         for site, (name, zone) in sites.names_of(reading).items():
             if only is None or site in only:
                 head = heads.get(site)
                 week = None if head is None else weeks.of(reading, site, head.revision)
                 silence = _silence(reading, site, last.get(site), now.astimezone(ZoneInfo(zone)))
-                found.append(_standing((site, plain(name)), [*silence, *_matters(head, week, now)], week))
+                matters = [*silence, *_matters(head, week, now), *_visited(head, recorded.get(site))]
+                found.append(_standing((site, plain(name)), matters, week))
     return sorted(found, key=lambda each: (each.urgency, -_missing(each), each.name, each.site))
 
 
@@ -137,6 +140,11 @@ def _matters(head: PlanHead | None, week: WeekInShort | None, now: datetime) -> 
         one = len(week.blocked) == 1
         named = f"{'Station' if one else 'Stations'} {terminals_text(week.blocked)}"
         yield Urgency.BLOCKED, f"{named} blocked: no water until {'it is' if one else 'they are'} mended."
+
+
+def _visited(head: PlanHead | None, recorded: tuple[date, datetime] | None) -> Iterator[tuple[Urgency, str]]:
+    if recorded is not None and (head is None or head.at < recorded[1]):
+        yield Urgency.FINE, f"The visit of {day_in_full(recorded[0])} is recorded and enters the next plan."
 
 
 def _in_short(document: str) -> WeekInShort:

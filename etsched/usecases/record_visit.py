@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from etsched.model.visit import Visit
     from etsched.usecases.service import Service
 
+_WITHDRAWN = "visit withdrawn"
 _IDS = uuid.UUID("0c9f5f0a-8f0e-4b7d-8f39-7f1f6f1d2a44")
 
 
@@ -67,22 +68,23 @@ def record_visit(
     return kept
 
 
-def withdraw_visit(service: Service, site_key: str, visit: str, actor: str) -> KeptVisit:
+def withdraw_visit(service: Service, site_key: str, visit: str, actor: str) -> None:
     """Take a recorded visit back; its record stays in the trail, and the mornings after it are reckoned anew.
 
-    Raises NotKept where no such visit of the property is kept.
+    Where that was done before, nothing is done. Raises NotKept where the property never had such a visit.
     """
     now = service.clock.now()
     with service.database.writing() as writing:
         site_in(writing, site_key)
         sites.hold(writing, site_key)
         kept = visits.find_visit(writing, visit)
+        if kept is None and trail.is_noted_of(writing, site_key, _WITHDRAWN, visit):
+            return
         if kept is None or kept.site != site_key:
             raise NotKept(f"no such visit of {site_key} is kept")
         visits.drop_visit(writing, visit)
         water.forget_balances(writing, site_key, kept.day)
-        trail.note(writing, now, actor, "visit withdrawn", site_key, _recorded_as(kept))
-    return kept
+        trail.note(writing, now, actor, _WITHDRAWN, site_key, _recorded_as(kept))
 
 
 def kept_already(day: date) -> tuple[str, str]:
@@ -92,7 +94,7 @@ def kept_already(day: date) -> tuple[str, str]:
 
 
 def _recorded_as(kept: KeptVisit) -> str:
-    return f"{kept.day}, recorded as:\n{kept.document}"
+    return f"{kept.visit} of {kept.day}, recorded as:\n{kept.document}"
 
 
 def _found(reading: Connection, key: str, site: Site, visit: Visit) -> VisitFindings:

@@ -174,11 +174,12 @@ def test_a_withdrawn_visit_leaves_the_plan_and_stays_in_the_trail(service):
     before = daily.plan_now(service, "quillmere", "a manager")
     kept = record_visit.record_visit(service, "quillmere", VISIT, "a technician")
     assert daily.plan_now(service, "quillmere", "a manager").digest != before.digest
-    assert record_visit.withdraw_visit(service, "quillmere", kept.visit, "a technician") == kept
+    for _ in range(2):
+        record_visit.withdraw_visit(service, "quillmere", kept.visit, "a technician")
     with service.database.reading() as reading:
         assert visits.visits_of(reading, "quillmere") == []
-        last = trail.entries(reading, "quillmere")[-1]
-    assert (last.did, last.actor) == ("visit withdrawn", "a technician")
+        (last,) = (each for each in trail.entries(reading, "quillmere") if each.did == "visit withdrawn")
+    assert last.actor == "a technician"
     assert VISIT in last.detail
     assert daily.plan_now(service, "quillmere", "a manager").digest == before.digest
     # The same day may be told again.

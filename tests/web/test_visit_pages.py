@@ -13,6 +13,7 @@ from etsched.model.service import KeptVisit
 from etsched.stores import visits
 from etsched.tables.heat_check import heat_table
 from etsched.usecases.access import open_session
+from etsched.usecases.daily import plan_now
 from etsched.usecases.kept_heat import Hotter, heat_of
 from etsched.usecases.properties import get_site, put_site
 from etsched.web.pages.session import COOKIE, FORM_FIELD, form_token
@@ -123,6 +124,23 @@ def test_a_second_record_of_a_day_is_told_before_it_is_sent_and_replaces_where_t
     assert "a leak" in kept.document
     # The box spoke of the record that is gone, not of the one that took its place.
     assert technician.send(VISIT, first | ticked, "send").status_code == 422
+
+
+def test_a_recorded_visit_is_told_on_the_week_and_in_the_list_until_a_plan_goes_by_it(technician):
+    told, listed = "was recorded after this plan was made", "The visit of Mon Jul 13, 2026 is recorded and enters the"
+    assert "Visit of" not in technician.look("/sites/grange").text
+    technician.service.clock.at += timedelta(minutes=1)
+    dead = {"visit.date": "2026-07-13", "run.3.from_controller": "no"}
+    page = technician.send(VISIT, dead, "send").headers["location"]
+    week = technician.look("/sites/grange").text
+    assert f'The <a href="{page}">visit of Mon Jul 13, 2026</a> {told}' in week
+    assert listed in technician.look("/").text
+    technician.service.clock.at += timedelta(minutes=1)
+    plan_now(technician.service, "grange", "test")
+    week = technician.look("/sites/grange").text
+    assert told not in week
+    assert f'<a href="{page}">Visit of Mon Jul 13, 2026</a>' in week
+    assert listed not in technician.look("/").text
 
 
 def test_a_visit_of_another_year_is_refused_with_its_year(technician):

@@ -203,7 +203,9 @@ def test_a_visit_is_withdrawn_once_by_whoever_may_record_one(played, root):
     same = {"idempotency-key": "k-back"}
     first, again = (played.ask("DELETE", path, key="record visits", headers=same) for _ in range(2))
     assert (first.status_code, again.status_code, first.content) == (200, 200, again.content)
-    assert played.ask("DELETE", path).status_code == 404
+    assert played.ask("DELETE", path).status_code == 200
+    assert played.ask("DELETE", path.replace("grange", "other-place")).status_code == 404
+    assert played.ask("DELETE", path[:-1] + "?").status_code == 404
     assert played.ask("GET", "/v1/sites/grange/visits").json() == {"visits": []}
     last = played.ask("GET", "/v1/sites/grange/trail").json()["entries"][-1]
     assert last["did"] == "visit withdrawn"

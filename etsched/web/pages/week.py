@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from fastapi import Response
 
+from etsched.days import day_in_full
 from etsched.model.service import is_overdue
 from etsched.reports.week_page import week_values
+from etsched.stores import visits
 from etsched.tables.changes import changes_table
 from etsched.usecases.kept_plans import week_before, week_plan
 from etsched.usecases.kept_visit import today_at
@@ -13,6 +17,9 @@ from etsched.usecases.properties import get_site
 from etsched.usecases.reports_in import controller_state
 from etsched.web.pages.downloads import papers_of
 from etsched.web.pages.security import Asked, Page
+
+if TYPE_CHECKING:
+    from etsched.model.service import KeptPlan
 
 
 def show(asked: Asked) -> Response:
@@ -29,12 +36,20 @@ def show(asked: Asked) -> Response:
         "revision": kept.revision,
         "overdue": is_overdue(kept.valid_until, now),
         "next_today": kept.valid_until <= now,
+        "visits": _visits(asked, kept),
         "papers": papers_of(asked),
         "controller": controller_state(asked.service, asked.site).words,
         "since": today_at(asked.service, asked.site),
         "wrong": "",
     }
     return asked.page("site_week.html.j2", **{**values, "nights": nights, **about})
+
+
+def _visits(asked: Asked, plan: KeptPlan) -> list[tuple[str, str, bool]]:
+    """Give the visits, the last first: which, of what day, and whether it was recorded after the plan was made."""
+    with asked.service.database.reading() as reading:
+        kept = visits.visits_of(reading, asked.site)
+    return [(each.visit, day_in_full(each.day), plan.at < each.at) for each in reversed(kept)]
 
 
 def changes(asked: Asked) -> Response:
