@@ -135,15 +135,20 @@ def kind_of(error: errors.EtschedError) -> Kind:
     return next((kind for known, kind in _OF_ERRORS if isinstance(error, known)), BROKEN)
 
 
+def tell_operator(error: errors.EtschedError) -> None:
+    """Log what nobody who asks can mend."""
+    if kind_of(error) is BROKEN:
+        _LOG.error("%s: %s", type(error).__name__, error)
+    elif isinstance(error, errors.StoreRefused):
+        _LOG.warning("%s", error)
+
+
 def of_error(error: errors.EtschedError) -> Response:
     """Write what the program refuses."""
+    tell_operator(error)
     kind = kind_of(error)
     if kind is NOT_FOUND:
         return problem(kind, NOT_HERE)
-    if kind is BROKEN:
-        _LOG.error("%s: %s", type(error).__name__, error)
-    if isinstance(error, errors.StoreRefused):
-        _LOG.warning("%s", error)
     if isinstance(error, errors.InputRefused):
         of_document = isinstance(error, errors.SiteRefused | errors.VisitRefused)
         faults = [

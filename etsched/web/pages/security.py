@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -19,7 +18,7 @@ from etsched.model.access import Holder, Scope
 from etsched.tables.figure import plain
 from etsched.usecases.first_plan import first_plan
 from etsched.web.pages import look, session
-from etsched.web.problems import BAD_REQUEST, BROKEN, CONFLICT, NOT_ALLOWED, NOT_FOUND, Kind, Refused, kind_of
+from etsched.web.problems import BAD_REQUEST, CONFLICT, NOT_ALLOWED, NOT_FOUND, Kind, Refused, kind_of, tell_operator
 
 if TYPE_CHECKING:
     from etsched.usecases.service import Service
@@ -40,7 +39,6 @@ HEADERS: Mapping[str, str] = {
 _FORM = "application/x-www-form-urlencoded"
 _MOST_FIELDS = 5000  # a record of a visit has hundreds
 _NOT_HERE = "There is nothing under this address, or it is not one of your properties."
-_LOG = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,11 +140,9 @@ class PageRoute(Route):
 
 
 def _sentences(error: EtschedError) -> tuple[str, ...]:
-    kind = kind_of(error)
-    if kind is NOT_FOUND:
+    tell_operator(error)
+    if kind_of(error) is NOT_FOUND:
         return (_NOT_HERE,)
-    if kind is BROKEN:
-        _LOG.error("%s: %s", type(error).__name__, error)
     if isinstance(error, InputRefused):
         return tuple(plain(str(each)) for each in error.problems)
     return (plain(str(error)),)
