@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 # How long one waits for what another program holds before it gives up (own choice). An address may say otherwise, in
 # its database's own words: sqlite:///file.db?timeout=0.5 (seconds), postgresql://…?options=-clock_timeout%3D500.
 _WAIT_MS = 10_000
+_BOUND_UNLESS_SET = (
+    f"SELECT set_config('lock_timeout', '{_WAIT_MS}', false) WHERE current_setting('lock_timeout') = '0'"
+)
 
 
 class Database:
@@ -84,8 +87,14 @@ def _checked(url: str) -> sa.URL:
 def _engine(url: sa.URL) -> Engine:
     # The values of a statement hold secrets, so they are not repeated when it fails.
     if url.drivername != "sqlite":
-        options = f"-c lock_timeout={_WAIT_MS} {url.query.get('options', '')}"  # of two the later one holds
-        return sa.create_engine(url, connect_args={"options": options}, pool_pre_ping=True, hide_parameters=True)
+        engine = sa.create_engine(url, pool_pre_ping=True, hide_parameters=True)
+
+        @sa.event.listens_for(engine, "connect")
+        def bound(raw: Any, record: object) -> None:  # noqa: ANN401 - a DBAPI connection has no type
+            raw.execute(_BOUND_UNLESS_SET)
+            raw.commit()
+
+        return engine
     wait_ms = _wait_ms(url)
     engine = sa.create_engine(url, connect_args={"timeout": wait_ms / 1000}, hide_parameters=True)
 
