@@ -70,11 +70,13 @@ def running(tmp_path_factory, root):
         water.put_weather(writing, "grange", *weather)
         plans.put_plan(writing, replace(plan, revision=2))
     put_site(service, "forty", forty_stations(document), "test")
-    for site in ("hostile", "forty"):
+    put_site(service, "planless", document.replace("Thistledown Grange", "Planless Place"), "test")
+    put_site(service, "clockless", without_clock(document), "test")
+    for site in ("hostile", "forty", "clockless"):
         plan_now(service, site, "test")
     # A controller that told once and then fell silent.
     report_applied(service, "forty", [], [TODAY - timedelta(days=4)], "test")
-    mine = frozenset({"grange", "hostile", "forty"})
+    mine = frozenset({"grange", "hostile", "forty", "planless", "clockless"})
     now = service.clock.now()
     for name, role in (("mia", Role.MANAGER), ("tom", Role.TECHNICIAN)):
         make_user(database, now, name, PASSWORD, role, mine)
@@ -82,6 +84,12 @@ def running(tmp_path_factory, root):
     with _on_loopback(make_app(service, WIDE)) as address:
         yield Running(address, service)
     database.close()
+
+
+def without_clock(document):
+    """Take the ordinary clock out, so that there are no programs to put inside its door."""
+    head, rest = document.split("[controller]\n", 1)
+    return (head + rest[rest.index("\n[") :]).replace("Thistledown Grange", "Clockless Place")
 
 
 def forty_stations(document):

@@ -23,6 +23,11 @@ PAGES = {
     "forty": "/sites/forty",
     "refused": "/sites/third",
     "lost": "/nowhere",
+    "words": "/words",
+    "no-plan": "/sites/planless",
+    "no-door": "/sites/clockless/door",
+    "first-changes": "/sites/forty/changes",
+    "keyed-in": "/sites/grange/keyed-in",
 }
 WIDTHS_PX = (320, 768, 1280)
 
@@ -92,7 +97,8 @@ def test_the_manager_needs_no_mouse(page):
 
 def test_hostile_names_are_text(page):
     sign_in(page)
-    for path in ("/", "/sites/hostile", "/sites/hostile/water", "/sites/hostile/why/1", "/sites/hostile/changes"):
+    tails = ("", "/water", "/water/1", "/why/1", "/changes", "/door", "/heat", "/heat?hotter=8", "/keyed-in")
+    for path in ("/", *(f"/sites/hostile{tail}" for tail in tails)):
         page.goto(path)
         assert page.title() != "ran"
         assert HOSTILE in page.inner_text("main") + page.inner_text("h1"), path

@@ -1,0 +1,46 @@
+"""Saying that the table is in the clock: by keyboard alone, and without any script."""
+
+import pytest
+
+from etsched.stores import plans
+from etsched.stores.schema import tables_keyed_in
+from tests.browser.conftest import sign_in, tab_to
+from tests.web.conftest import TODAY
+
+
+@pytest.fixture
+def nobody_said(running):
+    yield
+    with running.service.database.writing() as writing:
+        writing.execute(tables_keyed_in.delete())
+
+
+def assert_kept(page, running, name):
+    page.wait_for_url("**/sites/grange/keyed-in")
+    told = page.inner_text("main")
+    assert "The table of plan 2 is in the clock since the night of Mon Jul 13" in told
+    assert f"that is the last word, of user {name}." in told
+    assert "the water books credit it" in told
+    with running.service.database.reading() as reading:
+        keyed = plans.keyed_in_on(reading, "grange", TODAY)
+    assert (keyed.since, keyed.plan_revision, keyed.actor) == (TODAY, 2, f"user {name}")
+
+
+def test_the_keyboard_alone_says_it(page, running, nobody_said):
+    sign_in(page)
+    page.goto("/sites/grange")
+    tab_to(page, "This table is in the clock", 120)
+    page.keyboard.press("Enter")
+    assert_kept(page, running, "mia")
+
+
+def test_without_a_script_on_a_telephone(chromium, running, nobody_said):
+    context = chromium.new_context(
+        base_url=running.address, java_script_enabled=False, viewport={"width": 360, "height": 740}
+    )
+    page = context.new_page()
+    sign_in(page, "tom")
+    page.goto("/sites/grange")
+    page.get_by_role("button", name="This table is in the clock").click()
+    assert_kept(page, running, "tom")
+    context.close()
