@@ -5,6 +5,7 @@ import pytest
 from etsched.stores import plans
 from etsched.stores.schema import tables_keyed_in
 from tests.browser.conftest import sign_in, tab_to
+from tests.browser.test_more_looks import assert_sound
 from tests.web.conftest import TODAY
 
 
@@ -44,3 +45,15 @@ def test_without_a_script_on_a_telephone(chromium, running, nobody_said):
     page.get_by_role("button", name="This table is in the clock").click()
     assert_kept(page, running, "tom")
     context.close()
+
+
+def test_a_night_that_lies_ahead_is_refused_beside_its_field(page, running, nobody_said):
+    sign_in(page)
+    page.goto("/sites/grange/keyed-in")
+    page.get_by_label("First night that runs by it").fill("2026-07-14")
+    page.get_by_role("button", name="This table is in the clock").click()
+    assert "lies ahead" in page.get_by_role("alert").inner_text()
+    assert page.get_by_label("First night that runs by it").input_value() == "2026-07-14"
+    assert_sound(page)
+    with running.service.database.reading() as reading:
+        assert plans.keyed_in_on(reading, "grange", TODAY) is None
