@@ -313,9 +313,7 @@ def _shortfalls(outlook: Outlook, window: Night, need: choice.Need, packed: Pack
             reason = "water runs off within its first minute: no whole-minute cycle is short enough"
             found.append(Shortfall(terminal, missing, reason))
         elif dropped:
-            reason = (
-                f"{_cycles_text(dropped, need, at)} not fit the {window.length_min} min of the window"
-            )
+            reason = f"{_cycles_text(dropped, need, at)} no place in the {window.length_min} min of the window"
             found.append(Shortfall(terminal, dropped * int(need.cycle_min[at]), reason))
     return found
 
@@ -323,6 +321,6 @@ def _shortfalls(outlook: Outlook, window: Night, need: choice.Need, packed: Pack
 def _cycles_text(dropped: int, need: choice.Need, at: int) -> str:
     count, cycle, soak = (int(each[at]) for each in (need.cycles_count, need.cycle_min, need.soak_min))
     if count == 1:
-        return f"its one cycle of {cycle} min does"
+        return f"its one cycle of {cycle} min finds"
     pause = f" with {soak} min of soak" if soak else ""
-    return f"{dropped} of {count} cycles of {cycle} min{pause} {'does' if dropped == 1 else 'do'}"
+    return f"{dropped} of {count} cycles of {cycle} min{pause} {'finds' if dropped == 1 else 'find'}"

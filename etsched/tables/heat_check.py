@@ -143,8 +143,8 @@ def _verdict(found: HeatCheck) -> list[str]:
     extra, already = (sum(getattr(s, name) for s in working) for name in ("extra_min", "usual_extra_min"))
     if extra:
         nights = count_of(sum(night.extra_min > 0 for night in found.nights), "night", "nights")
-        part = f", {already} of them even without the hotter days" if found.spell.hotter_c else ""
-        said.append(f"{extra} min to add, on {nights}{part}.")
+        part = f", {already:,} of them even without the hotter days" if found.spell.hotter_c else ""
+        said.append(f"{extra:,} min to add, on {nights}{part}.")
     else:
         said.append("No minutes help them.")
     return [*said, *fit_sentences(found)]
