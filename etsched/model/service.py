@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from enum import StrEnum
 
 from etsched.model.plan import WaterState
@@ -19,16 +19,6 @@ class KeptSite:
     revision: int
     document: str
     put_away: datetime | None = None
-
-
-# A plan holds until its first night is over, in the morning; the next one is made in the afternoon. Whoever has none so
-# long after that has missed one (common practice, no source).
-_NEXT_PLAN_WITHIN = timedelta(hours=12)
-
-
-def is_overdue(valid_until: datetime, now: datetime) -> bool:
-    """Say whether the plan after one that held until an instant should have been made by now."""
-    return now >= valid_until + _NEXT_PLAN_WITHIN
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,11 +27,19 @@ if TYPE_CHECKING:
     from etsched.usecases.service import Service
 
 Json = dict[str, Any]
+# A plan holds until its first night is over, in the morning; the next one is made in the afternoon. Whoever has none so
+# long after that has missed one (common practice, no source).
+_NEXT_PLAN_WITHIN = timedelta(hours=12)
 SCHEMA = "etsched.tonight/1"
 _AFTER = (
     "Go on asking. Until a newer plan answers, run of the last week you have the night that opens on the date, and "
     "report it. Once that week is over, run nothing by yourself and tell a person."
 )
+
+
+def is_overdue(valid_until: datetime, now: datetime) -> bool:
+    """Say whether the plan after one that held until an instant should have been made by now."""
+    return now >= valid_until + _NEXT_PLAN_WITHIN
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from etsched.days import day_in_full
-from etsched.model.service import is_overdue
 from etsched.stores import plans, sites, visits, water
 from etsched.tables.assumptions import terminals_text
 from etsched.tables.figure import plain
 from etsched.usecases.controller import SILENT, state_in
+from etsched.usecases.kept_plans import is_overdue
 from etsched.usecases.properties import site_in, site_of
 
 if TYPE_CHECKING:

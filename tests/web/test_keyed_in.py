@@ -91,7 +91,7 @@ def test_a_date_that_cannot_be_is_refused_beside_its_field(played, tom, since, w
     assert last_word(played) is None
 
 
-@pytest.mark.parametrize(("revision", "status"), [("2", 404), ("x", 400), ("9" * 30, 400), ("-1", 400), ("²", 400)])
+@pytest.mark.parametrize(("revision", "status"), [("2", 422), ("x", 400), ("9" * 30, 400), ("-1", 400), ("²", 400)])
 def test_a_table_of_no_plan_is_refused(played, tom, revision, status):
     where, fields = tom.form()
     assert tom.client.post(where, data=fields | {"revision": revision}).status_code == status

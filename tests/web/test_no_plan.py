@@ -49,4 +49,4 @@ def test_the_list_leads_to_the_page(people):
     assert 'href="/sites/other-place"' in client.get("/").text
     assert client.get("/sites/other-place").status_code == 200
     assert client.get("/sites/other-place/visit").status_code == 200
-    assert "no plan of other-place has been made yet" in client.get("/sites/other-place/heat").text
+    assert "no plan of Other Place, Cobble Ferry has been made yet" in client.get("/sites/other-place/heat").text

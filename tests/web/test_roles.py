@@ -13,6 +13,8 @@ PEOPLE = {Role.MANAGER: "mia", Role.TECHNICIAN: "tom", Role.ADMIN: "ada"}
 OF_VISITORS = {
     ("GET", "/sites/{site}/visit"),
     ("POST", "/sites/{site}/visit"),
+    ("GET", "/sites/{site}/visits/{visit}/withdraw"),
+    ("POST", "/sites/{site}/visits/{visit}/withdraw"),
     ("POST", "/sites/{site}/keyed-in"),
 }
 CLOSED = [page for page in PAGES if page.scope is not None]

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 from fastapi import Response
 
 from etsched.days import day_in_full
-from etsched.model.service import is_overdue
 from etsched.reports.week_page import week_values
 from etsched.stores import visits
 from etsched.tables.changes import changes_table
-from etsched.usecases.kept_plans import week_before, week_plan
+from etsched.usecases.kept_plans import is_overdue, week_before, week_plan
 from etsched.usecases.kept_visit import today_at
 from etsched.usecases.properties import get_site
 from etsched.usecases.reports_in import controller_state
