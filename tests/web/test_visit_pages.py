@@ -1,7 +1,9 @@
 """The technician's pages and the heat check as forms that need no script: what is typed becomes the record."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
+from html import unescape
 from urllib.parse import urlencode
 
 import pytest
@@ -190,9 +192,32 @@ def test_what_cannot_be_used_is_said_and_stays_in_the_form(technician):
     form = {"visit.date": "2026-07-13", "core.0.depth": "eight", "core.0.area": "Courtyard"}
     answer = technician.send(VISIT, form, "send")
     assert answer.status_code == 422
-    assert "core 1 depth" in answer.text
+    assert "Soil core 1, The core reached:" in answer.text
     assert 'value="eight"' in answer.text
     assert technician.kept() == []
+
+
+@pytest.mark.parametrize(
+    ("form", "said"),
+    [
+        ({"core.2.layers.0.feel": "dry", "core.2.area": "Courtyard"}, "Soil core 3, Layer 1 ends at: is missing;"),
+        ({"program.0.starts.0": "05:00"}, "Program 1, Name on the clock, such as A: is missing; fill it in."),
+        ({"area.1.colour": "brown"}, "Area as it looks 2, Area: is missing; choose an area."),
+        ({"core.0.depth": "eight"}, "; write the number alone (in)."),
+    ],
+)
+def test_a_refusal_speaks_of_the_form_and_not_of_a_file(technician, form, said):
+    text = technician.send(VISIT, {"visit.date": "2026-07-13", **form}, "send").text
+    told = unescape(text[text.index("To mend first") :].partition("</ul>")[0])
+    assert said in told
+    assert not re.search(r"\[| = |\{|brackets|such as \"", told)
+
+
+def test_a_visit_that_cannot_be_judged_says_why_and_nothing_of_files(technician):
+    # The demo's weather begins on June 25.
+    told = technician.send(VISIT, {"visit.date": "2026-06-01", "visit.notes": "Dry."}, "check").text
+    assert "not judged yet: the weather runs from 2026-06-25" in told
+    assert "give weather" not in told
 
 
 def test_another_row_comes_after_the_last_and_keeps_what_was_typed(technician):

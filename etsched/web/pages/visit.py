@@ -25,6 +25,7 @@ from etsched.usecases.properties import get_site, site_of
 from etsched.usecases.record_visit import record_visit
 from etsched.web.pages.security import Asked, Page
 from etsched.web.pages.visit_draft import MOST_CUPS, NOTHING, Form, document_of, screens_of
+from etsched.web.pages.visit_refusals import sentence
 from etsched.web.pages.visit_steps import steps_of
 
 if TYPE_CHECKING:
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
 
     from fastapi import Response
 
-    from etsched.errors import Problem
     from etsched.model.service import KeptVisit
     from etsched.model.visit import Visit
 
@@ -53,14 +53,15 @@ def filled(asked: Asked) -> Response:
     if do.startswith(_MORE) or do == "lay out":
         return _form(asked, asked.form, do.removeprefix(_MORE))
     site = site_of(get_site(asked.service, asked.site))
-    document = document_of(steps_of(site), site, asked.form)
+    steps = steps_of(site)
+    document = document_of(steps, site, asked.form)
     try:
         if do == "send":
             kept = record_visit(asked.service, asked.site, document, asked.holder.actor, partial(_is_meant, asked.form))
             return RedirectResponse(f"/sites/{asked.site}/visits/{kept.visit}", 303)
         return _form(asked, asked.form, says=verdict(asked, read_record(asked.service, asked.site, document)))
     except InputRefused as error:
-        return _form(asked, asked.form, wrong=[_sentence(each) for each in error.problems])
+        return _form(asked, asked.form, wrong=[sentence(steps, asked.form, each) for each in error.problems])
 
 
 def _is_meant(form: Form, kept: KeptVisit) -> bool:
@@ -73,14 +74,10 @@ def verdict(asked: Asked, visit: Visit) -> Mapping[str, object]:
     try:
         outcome = judged(asked.service, asked.site, visit)
     except (NotKept, PlanRefused) as error:
-        return {"table": None, "maps": [], "unjudged": plain(str(error))}
+        # What is to be done about it is said to whoever has files.
+        unjudged = plain(str(error)).partition(";")[0].removesuffix(".")
+        return {"table": None, "maps": [], "unjudged": f"{unjudged}."}
     return {**visit_values(outcome, visit_table(outcome)), "unjudged": ""}
-
-
-def _sentence(problem: Problem) -> str:
-    """Say what is to be mended; a form has no lines."""
-    where = f"{plain(problem.field)}: " if problem.field else ""
-    return f"{where}{plain(problem.wrong)}; {plain(problem.remedy)}."
 
 
 def _form(

@@ -1,8 +1,7 @@
 """From a visit's form to its record, and the screens that the form is shown on.
 
 A form is flat: `core.2.layers.0.feel` is a field of the third core, `run.5.wet.1` the second value of a list. What is
-typed stays text, with its unit, so that the one reader of records refuses what it would refuse in a file, in the same
-sentence.
+typed stays text, with its unit, so that the one reader of records refuses what it would refuse in a file.
 """
 
 from __future__ import annotations
@@ -22,7 +21,7 @@ NOTHING = "-"  # of a list: looked, and there was none
 _TIPPED = "tipped"
 MOST_CUPS = 30  # in a row, and rows of them; common practice, no source: the largest audits have fewer
 _MOST_ROWS = 300  # of one table; a visit of one day has far fewer
-_LISTS = frozenset({"layers", "feed_ban"})
+LISTS = frozenset({"layers", "feed_ban"})
 _Row: TypeAlias = "dict[str, Written]"
 
 
@@ -90,10 +89,14 @@ def document_of(steps: Sequence[Step], site: Site, form: Form) -> str:
             row = _row(step, step.table, form)
             tables |= row if step.table == "visit" else {step.table: row} if row else {}
             continue
-        rows = [_row(step, f"{step.table}.{index}", form) for index in sorted(_indexes(form, step.table))]
-        if kept := [row for row in rows if row]:
-            tables[step.table] = kept
+        if filled := rows_filled(step, form):
+            tables[step.table] = [_row(step, f"{step.table}.{index}", form) for index in filled]
     return visit_text(tables)
+
+
+def rows_filled(step: Step, form: Form) -> list[int]:
+    """Give the rows of a table in which something was filled in, by their numbers on the form."""
+    return [index for index in sorted(_indexes(form, step.table)) if _row(step, f"{step.table}.{index}", form)]
 
 
 def _indexes(form: Form, table: str) -> set[int]:
@@ -117,7 +120,7 @@ def _finished(step: Step, prefix: str, row: _Row) -> _Row:
     """Give a row the shape of its table: lists where it has them, the station's own terminal."""
     if not row:
         return row
-    for name in _LISTS & row.keys():
+    for name in LISTS & row.keys():
         inner = row[name]
         row[name] = [*inner.values()] if isinstance(inner, Mapping) else inner
     insects = row.pop("insects", None)
