@@ -36,6 +36,7 @@ class Finding:
     known: Known | None = None
     suffix: str = ""
     reason: str = ""  # why no water arrives, where the effect is `blocks`
+    many: bool = False  # whether it is of several heads
 
 
 @dataclass(frozen=True, slots=True)

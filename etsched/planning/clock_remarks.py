@@ -142,8 +142,10 @@ def _unknown_terminals(clock: ClockFound, site: Site) -> Iterator[str]:
     known = {station.terminal for station in site.stations}
     stray = sorted({int(t) for program in clock.programs for t in stations_of(program)[0]} - known)
     if stray:
-        are = "terminals that the site file lacks" if len(stray) > 1 else "a terminal that the site file lacks"
-        yield f"The clock has minutes for {_listed([str(t) for t in stray])}, {are}: nobody knows what it waters."
+        many = len(stray) > 1
+        are = "terminals that the site file lacks" if many else "a terminal that the site file lacks"
+        waters = "they water" if many else "it waters"
+        yield f"The clock has minutes for {_listed([str(t) for t in stray])}, {are}: nobody knows what {waters}."
 
 
 def _rain_switch(state: str) -> Iterator[str]:

@@ -259,9 +259,10 @@ def _sentence(
     if measured is None:
         return f"Station {station.terminal}: the water books stay as they are: {reason}."
     low, middle, high = (layers[0] / available[0] for layers in measured)
+    by = "one core" if count == 1 else f"the median of {count} cores"
     return (
-        f"Station {station.terminal}: by the median of {count} cores its root zone lacks {middle:.0%} of the water it "
-        f"can hold ({low:.0%} to {high:.0%} by the width of the classes); the water books start from there."
+        f"Station {station.terminal}: by {by} its root zone lacks {middle:.0%} of the water it can hold "
+        f"({low:.0%} to {high:.0%} by the width of the classes); the water books start from there."
     )
 
 
@@ -289,7 +290,8 @@ def _contrast(station: Station, green: float | None, brown: float | None) -> Ite
 def _stones(station: Station, cores: Sequence[Core]) -> Iterator[str]:
     count = sum(core.stone_mm is not None for core in cores)
     if count:
+        where = "the one core" if len(cores) == 1 else f"{count} of {len(cores)} cores"
         yield (
-            f"Station {station.terminal}: the probe met a stone in {count} of {len(cores)} cores; a depth that ends on "
+            f"Station {station.terminal}: the probe met a stone in {where}; a depth that ends on "
             "a stone is not counted."
         )

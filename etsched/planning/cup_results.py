@@ -126,7 +126,8 @@ def _of_volume(volume_ml: float | None, throat_cm2: float | None) -> float:
 
 def _refuse_worthless(test: CupTest, depth: NDArray[np.float64]) -> None:
     if len(depth) < known.least_for_rate():
-        raise PlanRefused(f"{len(depth)} cups tell nothing; {known.least_for_rate()} tell a rate")
+        tell = "one cup tells" if len(depth) == 1 else f"{len(depth)} cups tell"
+        raise PlanRefused(f"{tell} nothing; {known.least_for_rate()} tell a rate")
     if not test.stations or any(minutes <= 0.0 for minutes in test.minutes_min) or not test.minutes_min:
         raise PlanRefused("the cup test does not say which stations ran and for how long")
     if not np.isfinite(depth).all() or np.any(depth < 0.0):

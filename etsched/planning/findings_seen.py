@@ -59,8 +59,9 @@ def head_findings(site: Site, visit: Visit, measured: Collection[int]) -> Iterat
         station = stations.get(head.station)
         if fault is None or station is None:
             continue
-        said = f"Station {head.station}: {_heads(head)} {fault.words}; {fault.repair}."
-        yield Finding(head.station, head.fault, Effect(fault.effect), said)
+        repair = fault.repair if head.count == 1 else fault.repair_many
+        said = f"Station {head.station}: {_heads(head)} {fault.words}; {repair}."
+        yield Finding(head.station, head.fault, Effect(fault.effect), said, many=head.count > 1)
     uneven = {
         head.station for head in visit.heads if (known := head_faults().get(head.fault)) and known.effect == "discounts"
     }

@@ -17,7 +17,6 @@ from etsched.planning.week import outlook_of
 from etsched.reference.faults import head_faults, valve_faults
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from datetime import date
 
     from numpy.typing import NDArray
@@ -100,7 +99,11 @@ def _repair(now: Outlook, mended: Outlook, at: int, minutes: tuple[int, int], fi
 
 def _what(terminal: int, findings: tuple[Finding, ...]) -> tuple[str, ...]:
     """What to do at a station: valves before heads, in the order in which they were found."""
-    faults: Mapping[str, str] = {key: fault.repair for key, fault in (valve_faults() | head_faults()).items()}
+    faults = valve_faults() | head_faults()
     mine = [f for f in findings if f.terminal == terminal and f.field in faults]
     ordered = sorted(mine, key=lambda f: f.effect is not Effect.BLOCKS)
-    return tuple(dict.fromkeys(faults[f.field] for f in ordered))
+    fields = [f.field for f in mine]
+    many = {f.field for f in mine if f.many or fields.count(f.field) > 1}
+    return tuple(
+        dict.fromkeys(faults[f.field].repair_many if f.field in many else faults[f.field].repair for f in ordered)
+    )

@@ -19,6 +19,7 @@ class Fault:
     words: str
     effect: Effect
     repair: str
+    repair_many: str  # where it is of several
     source: str
 
 
@@ -42,6 +43,7 @@ def _faults(kind: str) -> dict[str, Fault]:
             entry["words"],
             cast("Effect", entry["effect"]),
             entry["repair"],
+            entry.get("repair_many", entry["repair"]),
             origin(data["sources"][entry["source"]], entry["mark"])[0],
         )
         for key, entry in data[kind].items()

@@ -223,6 +223,14 @@ def test_heads_at_fault_count_as_poor_where_no_cups_were_set_out(fault):
     assert minutes(found.site)[1] > minutes(site(station(1, uniformity=known(0.7)), station(2)))[1]
 
 
+@pytest.mark.parametrize(
+    ("count", "said"), [(1, "1 head is tilted; set it upright"), (2, "2 heads are tilted; set them upright")]
+)
+def test_one_head_and_many_are_said_as_such(count, said):
+    found = find(site(station(1)), heads=(HeadSeen(1, "tilted", count),))
+    assert any(said in each.sentence for each in found.findings.findings)
+
+
 def test_heads_at_fault_never_better_what_is_known():
     assert at(find(site(station(1, uniformity=known(0.3))), heads=(HeadSeen(1, "tilted"),))).uniformity.value == 0.3
 

@@ -57,6 +57,14 @@ def test_what_only_warns_is_no_repair_to_rank():
     assert _ranked(site(station(1)), Finding(1, "overspray", Effect.WARNS, "sprays the walk")) == ()
 
 
+def test_several_heads_are_mended_as_several():
+    made = site(station(1, uniformity=known(0.40)))
+    many = Finding(1, "tilted", Effect.DISCOUNTS, "3 heads are tilted", many=True)
+    for findings in ((many,), (_tilted(1), _tilted(1))):
+        (repair,) = _ranked(made, *findings)
+        assert repair.what == ("set them upright and firm the ground",)
+
+
 def test_the_valve_comes_before_the_heads():
     made = site(station(1, blocked="gives no water"))
     (repair,) = _ranked(made, _tilted(1), Finding(1, "no water", Effect.BLOCKS, "gives no water"))
