@@ -21,6 +21,7 @@ from etsched.web.idempotency import Answer, Written, once
 from etsched.web.paging import PAGED_WORDS, Most, paged
 from etsched.web.problems import MOVED, Refused, not_found
 from etsched.web.shapes import (
+    ENDED_WORDS,
     AfterDay,
     DocumentIn,
     FindingsAsk,
@@ -109,7 +110,7 @@ def write_visit(
     "/visits/{visit}",
     responses=answers(None, 400, 409),
     summary="Take a recorded visit back",
-    description="No plan goes by it any more; its record stays in the trail. Asked for again it is 404.",
+    description=f"No plan goes by it any more; its record stays in the trail. {ENDED_WORDS}",
 )
 def delete_visit(service: Serving, holder: Visitor, write: Written, site: SiteKey, visit: Id) -> Response:
     """Let no plan go by a visit any more; its record stays in the trail."""
