@@ -107,7 +107,7 @@ class _on_loopback:  # noqa: N801 - used as a statement
 
     def __init__(self, app):
         self._socket = socket.create_server(("127.0.0.1", 0))
-        self._server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none", lifespan="off"))
+        self._server = uvicorn.Server(uvicorn.Config(app, log_config=None, ws="none", lifespan="off"))
         self._thread = threading.Thread(target=self._server.run, kwargs={"sockets": [self._socket]})
 
     def __enter__(self):

@@ -87,7 +87,7 @@ def test_a_visit_that_cannot_be_used_yet(phone):
     type_in(phone, {"core.0.area": "Courtyard", "core.0.depth": "eight"})
     phone.get_by_role("button", name="What does it tell so far?").click()
     phone.locator("#verdict [role=alert]").wait_for()
-    assert "core 1 depth" in phone.locator("#verdict [role=alert]").inner_text()
+    assert "Soil core 1, The core reached" in phone.locator("#verdict [role=alert]").inner_text()
     assert_sound(phone)
 
 

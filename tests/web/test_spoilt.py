@@ -164,10 +164,10 @@ def test_every_write_elsewhere_or_unreadable_is_refused_and_nothing_is_kept(aske
 def test_a_wrong_revision_is_refused_and_nothing_is_kept(asked):
     before = kept(asked)
     keyed_in = {"since": "2026-07-13", "plan_revision": 99}
-    assert ask(asked, "post", "/v1/sites/{site}/keyed-in", json=keyed_in).status_code == 404
+    assert ask(asked, "post", "/v1/sites/{site}/keyed-in", json=keyed_in).status_code == 422
     document = asked.ask("GET", "/v1/sites/grange").json()["document"]
     for headers, status in (({}, 428), ({"if-match": '"1"'}, 412), ({"if-match": "x"}, 412)):
-        answer = asked.ask("PUT", "/v1/sites/grange", json={"document": document}, headers=headers)
+        answer = asked.ask("PUT", "/v1/sites/grange", json={"document": document + "\n# changed\n"}, headers=headers)
         assert (answer.status_code, answer.headers["content-type"]) == (status, "application/problem+json")
     assert kept(asked) == before
 
