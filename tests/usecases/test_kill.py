@@ -95,16 +95,17 @@ def check_water(database, done, tally):
         balances = list(reading.execute(sa.select(schema.balances)).mappings())
         weathers = list(reading.execute(sa.select(schema.weathers)).mappings())
     closed = {row["period"] + timedelta(days=1): row["ended"] for row in done if row["job"] == due.CLOSE_DAY}
-    kept = {day: {row["supposing"]: row["at"] for row in balances if row["morning"] == day} for day in closed}
+    mornings = {row["morning"] for row in balances}
+    kept = {day: {row["supposing"]: row["at"] for row in balances if row["morning"] == day} for day in mornings}
     assert closed
-    tally.torn += sorted({row["morning"] for row in balances} - closed.keys())
-    # A night that is told late makes the mornings after it void, until the next close reckons all of them anew.
-    void = [day for day in closed if not kept[day]]
-    tally.torn += [day for day in void if any(kept[later] for later in closed if later > day)]
-    for day in closed.keys() - void:
+    # A night that is told late makes the mornings after it void, until the next close reckons all of them anew; so it
+    # does with a morning whose own close was given up, each of its processes having been killed.
+    void = closed.keys() - mornings
+    tally.torn += [day for day in void if any(later > day for later in mornings)]
+    for day in mornings:
         pair = set(kept[day].values())
         whole = kept[day].keys() == {each.value for each in Supposing} and len(pair) == 1
-        tally.torn += [] if whole and pair <= set(closed.values()) else [day]
+        tally.torn += [] if whole and pair <= {at for later, at in closed.items() if later >= day} else [day]
     tally.torn += [row["morning"] for row in balances if json.loads(row["document"])["deficit_mm"].keys() != {"1", "2"}]
     # A fetch that brings nothing new says so and keeps nothing.
     fresh = {row["ended"] for row in done if row["job"] in due.FETCHES and not row["note"]}
