@@ -37,17 +37,7 @@ def claim(database: Database, period: Period, worker: str, now: datetime) -> Cla
             ).mappings().first()
             if held is None:
                 writing.execute(
-                    sa.insert(job_runs).values(
-                        site=period.site,
-                        job=period.job,
-                        period=period.day,
-                        state=JobState.RUNNING.value,
-                        fence=1,
-                        worker=worker,
-                        leased_until=until,
-                        tries=1,
-                        began=now,
-                    )
+                    _new(period, JobState.RUNNING, fence=1, worker=worker, leased_until=until, tries=1, began=now)
                 )
                 return Claim(period, 1, worker, until, 1)
             if not _free(held, now):
@@ -114,11 +104,9 @@ def skip(writing: Connection, period: Period, worker: str, now: datetime, note: 
     known = writing.execute(sa.select(job_runs.c.state).where(_is(period))).first()
     if known is None:
         writing.execute(
-            sa.insert(job_runs).values(
-                site=period.site,
-                job=period.job,
-                period=period.day,
-                state=JobState.SKIPPED.value,
+            _new(
+                period,
+                JobState.SKIPPED,
                 fence=0,
                 worker=worker,
                 leased_until=now,
@@ -190,6 +178,11 @@ def _as_run(row: sa.RowMapping) -> JobRun:
         row["ended"],
         row["note"],
     )
+
+
+def _new(period: Period, state: JobState, **values: object) -> sa.Insert:
+    whose = {"site": period.site, "job": period.job, "period": period.day, "state": state.value}
+    return sa.insert(job_runs).values(**whose, **values)
 
 
 def _is(period: Period) -> sa.ColumnElement[bool]:

@@ -15,7 +15,7 @@ from etsched.usecases.service import Service
 from etsched.web.access import Manager, Serving, address_of
 from etsched.web.conditional import etag_of, fits_weakly
 from etsched.web.idempotency import Answer, Written, once
-from etsched.web.paging import PAGED_WORDS, AfterId, Most, lost_place, paged
+from etsched.web.paging import PAGED_WORDS, AfterId, Most, paged, place_of
 from etsched.web.problems import TOO_MANY, Refused, not_found
 from etsched.web.shapes import (
     ENDED_WORDS,
@@ -52,9 +52,7 @@ def list_addresses(
     """List addresses without their secrets."""
     get_site(service, site)
     with service.database.reading() as reading:
-        before = None if after is None else find_address(reading, site, after)
-        if after is not None and before is None:
-            raise lost_place()
+        before = place_of(after, lambda each: find_address(reading, site, each))
         found = addresses_of(reading, site, before, most)
     told = [{"calendar": name, "made": utc(made)} for name, made in found]
     return paged(request, {"calendars": told}, found[-1][0] if found else "", full=len(found) == most)

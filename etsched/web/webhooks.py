@@ -16,7 +16,7 @@ from etsched.usecases.service import Service
 from etsched.usecases.webhooks import add_webhook, end_webhook
 from etsched.web.access import Manager, Serving
 from etsched.web.idempotency import Answer, Written, once
-from etsched.web.paging import PAGED_WORDS, AfterId, Most, lost_place, paged
+from etsched.web.paging import PAGED_WORDS, AfterId, Most, paged, place_of
 from etsched.web.problems import not_found
 from etsched.web.shapes import ENDED_WORDS, EventsOut, Id, SiteKey, WebhookIn, WebhookOut, WebhooksOut, answers, by_name
 
@@ -43,9 +43,7 @@ def list_webhooks(
     """List the webhooks of a property without their secrets."""
     get_site(service, site)
     with service.database.reading() as reading:
-        before = None if after is None else store.find_webhook(reading, after)
-        if after is not None and (before is None or before.site != site):
-            raise lost_place()
+        before = place_of(after, lambda each: _webhook_of(reading, site, each))
         found = store.webhooks_of(reading, site, before, most)
     last = found[-1].webhook if found else ""
     return paged(request, {"webhooks": [_line(each) for each in found]}, last, full=len(found) == most)
@@ -102,18 +100,20 @@ def events(
     """List events; what was delivered or given up is kept for a time only."""
     get_site(service, site)
     with service.database.reading() as reading:
-        before = None if after is None else _event_before(reading, site, after)
+        before = place_of(after, lambda each: _event_of(reading, site, each))
         found = store.events_of(reading, site, most, before)
     last = found[-1].event if found else ""
     return paged(request, {"events": [_event(each) for each in found]}, last, full=len(found) == most)
 
 
-def _event_before(reading: Connection, site: str, event: str) -> OutboxEvent:
-    kept = store.find_event(reading, event)
-    webhook = None if kept is None else store.find_webhook(reading, kept.webhook)
-    if kept is None or webhook is None or webhook.site != site:
-        raise lost_place()
-    return kept
+def _webhook_of(reading: Connection, site: str, webhook: str) -> Webhook | None:
+    found = store.find_webhook(reading, webhook)
+    return found if found is not None and found.site == site else None
+
+
+def _event_of(reading: Connection, site: str, event: str) -> OutboxEvent | None:
+    found = store.find_event(reading, event)
+    return found if found is not None and _webhook_of(reading, site, found.webhook) is not None else None
 
 
 @router.post("/events/{event}/replay", responses=answers(None, 400, 409), summary="Send an event once more")
