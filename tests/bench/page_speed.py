@@ -1,7 +1,7 @@
 """How long each page of the demo's property takes and how much it sends, and the list of a thousand properties.
 
 Asked within one process, without a network: the median of several askings. kB are what a first view wants: the page,
-its styles and its pictures, without compression. The thousand properties have the demo's plan, a document each;
+its styles and its pictures, as they are sent, compressed. The thousand properties have the demo's plan, a document each;
 `portfolio_1000_first_ms` is the first look after all of them were planned.
 """
 
@@ -24,6 +24,7 @@ PASSWORD = "a bench signs in too"  # noqa: S105 - of an invented person
 PAGES = {
     "portfolio": "/",
     "week": "/sites/grange",
+    "week_of_forty": "/sites/forty",
     "changes": "/sites/grange/changes",
     "water": "/sites/grange/water",
     "station_water": "/sites/grange/water/1",
@@ -46,7 +47,7 @@ def asked_ms(client, path):
 
 def first_view_bytes(client, page):
     parts = sorted(set(re.findall(r'(?:href|src)="(/static/[^"]+|[^"]+\.svg)"', page.text)))
-    return len(page.content) + sum(len(client.get(part).content) for part in parts)
+    return sum(int(each.headers["content-length"]) for each in (page, *(client.get(part) for part in parts)))
 
 
 def add_properties(service, plan):
@@ -70,15 +71,20 @@ def main():
     from etsched.stores import migrate, plans, water
     from etsched.stores.database import Database
     from etsched.usecases.access import make_user
+    from etsched.usecases.daily import plan_now
     from etsched.usecases.properties import put_site
     from etsched.usecases.record_visit import record_visit
     from etsched.web.app import make_app
+    from tests.browser.conftest import forty_stations
     from tests.web.conftest import WIDE, planned, served
 
     with tempfile.TemporaryDirectory() as folder, Database(f"sqlite:///{folder}/bench.db") as database:
         migrate.upgrade(database)
         service = served(database, ROOT)
-        put_site(service, "grange", (ROOT / "demo" / "site.toml").read_text("utf-8"), "bench")
+        document = (ROOT / "demo" / "site.toml").read_text("utf-8")
+        put_site(service, "grange", document, "bench")
+        put_site(service, "forty", forty_stations(document), "bench")
+        plan_now(service, "forty", "bench")
         plan, weather = planned(ROOT)
         with database.writing() as writing:
             water.put_weather(writing, "grange", *weather)

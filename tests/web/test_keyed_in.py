@@ -100,7 +100,7 @@ def test_a_table_of_no_plan_is_refused(played, tom, revision, status):
 
 def test_without_the_sessions_token_or_from_elsewhere_nothing_is_kept(played, tom):
     where, fields = tom.form()
-    assert tom.client.post(where, data=fields | {"form_token": "0" * 64}).status_code == 403
+    assert tom.client.post(where, data=fields | {"form_token": "0" * 96}).status_code == 403
     assert tom.client.post(where, data=fields, headers={"origin": "https://elsewhere.example"}).status_code == 403
     assert last_word(played) is None
 

@@ -6,7 +6,7 @@ from etsched.model.access import SCOPES_OF, Role, Scope
 from etsched.usecases import access
 from etsched.web.pages import PAGES
 from tests.web.conftest import put_person
-from tests.web.test_pages import form_token, let_in
+from tests.web.test_pages import form_token, let_in, without_token
 
 PEOPLE = {Role.MANAGER: "mia", Role.TECHNICIAN: "tom", Role.ADMIN: "ada"}
 # Written out by hand: what wants more than reading. Whoever may record a visit stands at the clock and keys in.
@@ -75,5 +75,5 @@ def test_a_foreign_property_is_like_none_on_every_page(people, name):
             for site in (foreign, "no-such")
         ]
         assert [answer.status_code for answer in answers] == [404, 404], page.path
-        assert answers[0].content == answers[1].content, page.path
+        assert without_token(answers[0]) == without_token(answers[1]), page.path
         assert set(answers[0].headers) == set(answers[1].headers), page.path

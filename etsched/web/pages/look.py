@@ -9,6 +9,8 @@ from importlib.resources import files
 
 from fastapi import Request, Response
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.routing import Route
 
 _TYPES = {"css": "text/css", "js": "text/javascript", "svg": "image/svg+xml"}
@@ -18,6 +20,8 @@ _OF_WORKER = {"cache-control": "no-cache", "content-security-policy": "default-s
 # The printed sheets' own styles come first: the pages are of their family.
 _SHEETS = ("sheet.css", "week.css", "clock.css")
 _STYLE = "etsched.css"
+# A table of forty stations weighs a tenth so; level 6 is zlib's own balance of time and size.
+COMPRESSED = (Middleware(GZipMiddleware, compresslevel=6),)
 
 
 @cache
@@ -80,6 +84,6 @@ async def _worker(_: Request) -> Response:
 def static_routes() -> list[Route]:
     """Give the routes of the files, which are open to everybody."""
     return [
-        Route("/static/{name}", _static, methods=["GET"], include_in_schema=False),
-        Route(f"/{_WORKER}", _worker, methods=["GET"], include_in_schema=False),
+        Route(path, give, methods=["GET"], include_in_schema=False, middleware=COMPRESSED)
+        for path, give in (("/static/{name}", _static), (f"/{_WORKER}", _worker))
     ]

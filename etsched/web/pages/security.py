@@ -85,7 +85,9 @@ class PageRoute(Route):
     """A page in the router; a walk over the router reads off it what the page wants."""
 
     def __init__(self, page: Page) -> None:
-        super().__init__(page.path, self._answer, methods=[page.method], include_in_schema=False)
+        super().__init__(
+            page.path, self._answer, methods=[page.method], include_in_schema=False, middleware=look.COMPRESSED
+        )
         self.page = page
 
     async def _answer(self, request: Request) -> Response:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hmac
+import secrets
 from hashlib import sha256
 from typing import TYPE_CHECKING
 from urllib.parse import quote, urlsplit
@@ -20,6 +21,7 @@ COOKIE = "etsched_session"
 FORM_FIELD = "form_token"
 NOBODY = Holder("nobody", frozenset(), frozenset())
 _PERSON = "user "
+_SALT_DIGITS = 32
 _THIS_MACHINE = frozenset({"127.0.0.1", "localhost", "::1"})
 
 
@@ -44,13 +46,25 @@ def token_in(request: Request) -> str:
 
 
 def form_token(session_token: str) -> str:
-    """Give the token of a session's forms: it cannot be made without the session and does not tell it."""
-    return hmac.new(session_token.encode("utf-8", "surrogatepass"), b"a form of etsched", sha256).hexdigest()
+    """Give a token of a session's forms: it cannot be made without the session and does not tell it.
+
+    No page has the one of another: pages are compressed, and the lengths of many would tell what stays the same.
+    """
+    return _signed(secrets.token_hex(_SALT_DIGITS // 2), session_token)
 
 
 def is_form_token(given: str, session_token: str) -> bool:
     """Say whether a form came from a page of the session."""
-    return hmac.compare_digest(given.encode("utf-8", "surrogatepass"), form_token(session_token).encode())
+    expected = _signed(given[:_SALT_DIGITS], session_token)
+    return hmac.compare_digest(_bytes(given), _bytes(expected))
+
+
+def _signed(salt: str, session_token: str) -> str:
+    return salt + hmac.new(_bytes(session_token), b"a form of etsched " + _bytes(salt), sha256).hexdigest()
+
+
+def _bytes(text: str) -> bytes:
+    return text.encode("utf-8", "surrogatepass")
 
 
 def is_foreign(request: Request) -> bool:
