@@ -1,7 +1,8 @@
 """How long each page of the demo's property takes and how much it sends, and the list of a thousand properties.
 
 Asked within one process, without a network: the median of several askings. kB are what a first view wants: the page,
-its styles and its pictures, as they are sent, compressed. The thousand properties have the demo's plan, a document each;
+its styles and its pictures, as they are sent, compressed. The thousand properties have the demo's plan, each its own
+document;
 `portfolio_1000_first_ms` is the first look after all of them were planned.
 """
 
