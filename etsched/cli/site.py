@@ -94,26 +94,40 @@ def plan(key: str, settings: Path | None) -> None:
 @_key
 @click.option("--since", type=Day(), required=True, metavar="DATE", help="The first night that runs by it.")
 @click.option("--revision", type=click.IntRange(min=1), help="The plan whose table it is. Default: the latest.")
+@click.option(
+    "--programs",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The JSON document of the programs that were keyed in (the door paper's, or `etsched clock`).",
+)
 @settings_option
-def table_in_clock(key: str, since: date, revision: int | None, settings: Path | None) -> None:
-    """Say that somebody keyed a plan's table into KEY's clock: the water books credit it from that night on."""
+def table_in_clock(
+    key: str, since: date, revision: int | None, programs: Path | None, settings: Path | None
+) -> None:
+    """Say that somebody keyed a plan into KEY's clock: the water books credit it from that night on.
+
+    Without --programs it is the plan's table by station.
+    """
     from etsched.bootstrap.service import service_of
+    from etsched.documents.clock_document import read_clock_document
     from etsched.errors import PlanRefused
     from etsched.settings import read_settings
     from etsched.stores.plans import latest_plan
-    from etsched.usecases.properties import get_site
+    from etsched.usecases.properties import get_site, site_of
     from etsched.usecases.reports_in import confirm_keyed_in
 
     with service_of(read_settings(settings)) as service:
-        site = get_site(service, key).site
+        kept = get_site(service, key)
+        site, held = kept.site, read_clock_document(programs, site_of(kept)) if programs else ()
         if revision is None:
             with service.database.reading() as reading:
                 latest = latest_plan(reading, site)
             if latest is None:
                 raise PlanRefused(f"{key} has no plan yet, so none of its tables can be in a clock; plan first")
             revision = latest.revision
-        confirm_keyed_in(service, site, since, revision, _ACTOR)
-    click.echo(f"{key}: the table of plan revision {revision} is in the clock since {since}.")
+        confirm_keyed_in(service, site, since, revision, _ACTOR, held)
+    what = "the programs made" if held else "the table"
+    click.echo(f"{key}: {what} of plan revision {revision} {'are' if held else 'is'} in the clock since {since}.")
 
 
 @command.command("put-away")

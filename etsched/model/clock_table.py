@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, time
+from datetime import date, time, timedelta
 
 from etsched.days import Night
 from etsched.model.site import Controller, Site
@@ -32,6 +32,11 @@ class ClockProgram:
     minutes_min: Mapping[int, int]
     nights: tuple[date, ...]
     length_min: int  # one pass through its stations, from the first opening to the last closing
+
+    @property
+    def past_midnight(self) -> bool:
+        """Whether its days are those after the evenings on which its nights open."""
+        return self.days != frozenset(night.weekday() for night in self.nights)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +78,23 @@ class ClockTable:
     programs: tuple[ClockProgram, ...]
     stations: tuple[StationClock, ...]  # by terminal, every station of the site
     fullness_fraction: float  # share of each station's minutes that the nights hold; 1 where all fit
-    notes: tuple[str, ...]
+    changing: tuple[date, ...]  # evenings that open a night in which the clocks change
     weather_source: str
     attributions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def first_evening(self) -> date:
+        """The date on which the first window of the week opens, whether or not water may run in it."""
+        rules = self.site.rules
+        return self.first_day - timedelta(days=int(rules.closes_at <= rules.opens_at))
+
+    @property
+    def unused(self) -> tuple[str, ...]:
+        """The letters of the clock's programs that the table does not use; none where its programs have other names."""
+        letters = [chr(ord("A") + at) for at in range(min(self.controller.programs_count, 26))]
+        used = {each.letter for each in self.programs}
+        return tuple(each for each in letters if each not in used) if used <= set(letters) else ()
 
     @property
     def entries_count(self) -> int:

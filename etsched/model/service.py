@@ -7,6 +7,7 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from etsched.model.plan import WaterState
+from etsched.model.visit import Program
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +83,13 @@ class AppliedRun:
 
 @dataclass(frozen=True, slots=True)
 class KeyedIn:
-    """A person said that a plan's table is in the clock since a night."""
+    """A person said that a plan is in the clock since a night: as `programs`, without any as its table by station."""
 
     since: date
     plan_revision: int
     at: datetime
     actor: str
+    programs: tuple[Program, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ water that runs from noon on serves the next day, unless the allowed hours thems
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
@@ -15,6 +16,7 @@ import numpy as np
 from etsched.core import cycle_soak
 from etsched.days import day_text
 from etsched.errors import PlanRefused
+from etsched.model.visit import ClockFound
 from etsched.planning.clock_passes import DAY_MIN, passes, runs_at_all
 from etsched.planning.outlook import WEEK_D
 
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from etsched.model.site import WateringRules
-    from etsched.model.visit import ClockFound, Program
+    from etsched.model.visit import Program
     from etsched.planning.ground import Ground
 
 NOON_MIN = 720
@@ -111,7 +113,7 @@ class HeldTable:
         for each in passes(replace(self.held, programs=programs), self.first_day):
             known = np.isin(each.terminal, self.ground.terminal)
             at, opens, length = each.terminal[known], each.opens_min[known], each.length_min[known]
-            night = np.floor((opens - cut) / DAY_MIN).astype(np.int64) + 1
+            night = _night(opens, cut)
             # A run that goes on past noon belongs to two nights.
             for which in np.unique(night).tolist():
                 mine = night == which
@@ -133,6 +135,16 @@ class HeldTable:
             for turn in range(int(count.max(initial=0))):
                 at = np.flatnonzero(count > turn)
                 yield _Round(night, at, (night * DAY_MIN + turn * (length + soak))[at], length[at])
+
+
+def minutes_of_night(programs: Sequence[Program], rules: WateringRules, serves: date) -> dict[int, int]:
+    """Give the minutes by terminal that programs run in the night serving a day; the rest of a minute is left out."""
+    minutes: dict[int, float] = defaultdict(float)
+    for each in passes(ClockFound(tuple(programs)), serves, rules.valve_delay_min):
+        mine = _night(each.opens_min, _cut_min(rules)) == 0
+        for terminal, run_min in zip(each.terminal[mine].tolist(), each.length_min[mine].tolist(), strict=True):
+            minutes[terminal] += run_min
+    return {terminal: int(run_min + 1e-6) for terminal, run_min in sorted(minutes.items())}
 
 
 def terminals_of(programs: Iterable[Program]) -> set[int]:
@@ -166,6 +178,11 @@ def _cut_min(rules: WateringRules) -> int:
     """Minute of the day from which water serves the next day."""
     opens, closes = (wall.hour * 60 + wall.minute for wall in (rules.opens_at, rules.closes_at))
     return max(NOON_MIN, closes) if closes > opens else min(NOON_MIN, opens)
+
+
+def _night(opens_min: NDArray[np.float64], cut_min: int) -> NDArray[np.int64]:
+    """Number the nights in which valves open; 0 serves the day whose midnight the minutes count from."""
+    return np.floor((opens_min - cut_min) / DAY_MIN).astype(np.int64) + 1
 
 
 def _kept(rounds: Iterator[_Round], ground: Ground) -> Minutes:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from etsched.days import day_text, wall_time
+from etsched.days import wall_time
 from etsched.errors import PlanRefused
 from etsched.model.clock_table import ClockProgram, ClockTable, ProgramStart
 from etsched.planning.outlook import WEEK_D
@@ -18,7 +18,7 @@ from etsched.planning.program_times import DAY_MIN, Hours, hours_of
 from etsched.planning.program_wants import wants_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from etsched.days import Night
     from etsched.model.plan import WeekPlan
@@ -51,7 +51,7 @@ def clock_table(outlook: Outlook, plan: WeekPlan) -> ClockTable:
         programs=programs,
         stations=station_figures(wants, plan, openings, _left(wants, chosen, hours)),
         fullness_fraction=1.0 if chosen.draft is None else chosen.draft.fullness_fraction,
-        notes=tuple(_notes(plan, controller, programs, first_opens_on)),
+        changing=tuple(each.night.opens_on for each in plan.nights if _changes(each.night, site)),
         weather_source=plan.weather_source,
         attributions=plan.attributions,
     )
@@ -120,34 +120,6 @@ def _left(wants: Wants, chosen: Chosen, hours: Hours) -> dict[int, Left]:
             reason = f"{most}, and the clock has no start left for another"
             left[int(served.ground.terminal[at])] = Left(lacks, reason)
     return left
-
-
-def _notes(
-    plan: WeekPlan, controller: Controller, programs: Sequence[ClockProgram], first_opens_on: date
-) -> Iterator[str]:
-    again = first_opens_on + timedelta(days=WEEK_D)
-    yield (
-        f"This table is for the week of nights that begins on {day_text(first_opens_on)}. Key it in on that day before "
-        f"the window opens, and the next week's on {day_text(again)} before it opens: the clock goes on repeating it."
-    )
-    yield "Every program stands at a percent adjust of 100%."
-    if len(programs) < controller.programs_count:
-        yield "The clock has programs that this table does not use: they must have no start time, or they run too."
-    if any(_past_midnight(each) for each in programs):
-        yield (
-            "Days are those that the clock shows when a program starts: one that starts past midnight bears the day "
-            "after the evening on which the window opens."
-        )
-    for night in plan.nights:
-        if _changes(night.night, plan.site):
-            yield (
-                f"The clocks change in the night that opens on {day_text(night.night.opens_on)}: the starts hold for a "
-                "clock whose time is set by hand on the day after it, so switch off what would set it in the night."
-            )
-
-
-def _past_midnight(program: ClockProgram) -> bool:
-    return program.days != frozenset(night.weekday() for night in program.nights)
 
 
 def _changes(night: Night, site: Site) -> bool:

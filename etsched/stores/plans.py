@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
+from etsched.documents.clock_document import read_programs, written_programs
 from etsched.model.service import KeptPlan, KeyedIn, PlanHead
 from etsched.stores.schema import plans, tables_keyed_in
 
@@ -93,9 +94,20 @@ def keep_keyed_in(writing: Connection, site: str, keyed: KeyedIn) -> None:
     writing.execute(sa.delete(tables_keyed_in).where(mine))
     writing.execute(
         sa.insert(tables_keyed_in).values(
-            site=site, since=keyed.since, plan_revision=keyed.plan_revision, at=keyed.at, actor=keyed.actor
+            site=site,
+            since=keyed.since,
+            plan_revision=keyed.plan_revision,
+            at=keyed.at,
+            actor=keyed.actor,
+            programs=written_programs(keyed.programs),
         )
     )
+
+
+def drop_keyed_in(writing: Connection, site: str, since: date) -> bool:
+    """Take back the word on a night; tells whether there was one."""
+    mine = sa.and_(tables_keyed_in.c.site == site, tables_keyed_in.c.since == since)
+    return writing.execute(sa.delete(tables_keyed_in).where(mine)).rowcount > 0
 
 
 def keyed_in_on(reading: Connection, site: str, opens_on: date) -> KeyedIn | None:
@@ -107,4 +119,7 @@ def keyed_in_on(reading: Connection, site: str, opens_on: date) -> KeyedIn | Non
         .limit(1)
     )
     row = reading.execute(query).mappings().first()
-    return None if row is None else KeyedIn(row["since"], row["plan_revision"], row["at"], row["actor"])
+    if row is None:
+        return None
+    programs = read_programs(row["programs"]) if row["programs"] else ()
+    return KeyedIn(row["since"], row["plan_revision"], row["at"], row["actor"], programs)

@@ -169,7 +169,8 @@ night_reports = sa.Table(
     sa.PrimaryKeyConstraint("site", "opens_on"),
 )
 
-# The table that a person says is in the clock, since a night, where no controller reports.
+# What a person says is in the clock, since a night, where no controller reports: a plan's programs, or, where the text
+# is empty, its table by station.
 tables_keyed_in = sa.Table(
     "tables_keyed_in",
     metadata,
@@ -178,6 +179,7 @@ tables_keyed_in = sa.Table(
     sa.Column("plan_revision", sa.Integer, nullable=False),
     sa.Column("at", Instant, nullable=False),
     sa.Column("actor", sa.Text, nullable=False),
+    sa.Column("programs", sa.Text, nullable=False, server_default=""),
     sa.PrimaryKeyConstraint("site", "since"),
     sa.ForeignKeyConstraint(["site", "plan_revision"], ["plans.site", "plans.revision"]),
 )

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import time
+from datetime import time, timedelta
 
 from etsched.days import day_text, time_text
 from etsched.model.clock_table import (
@@ -20,7 +20,7 @@ from etsched.model.clock_table import (
 from etsched.model.site import Station
 from etsched.tables.clock import NightClock, weekdays_text
 from etsched.tables.figure import NOT_KNOWN, Figure, count_of, figure, plain
-from etsched.tables.volume import Volume
+from etsched.tables.volume import Volume, cost_of
 from etsched.units import UnitSystem
 
 
@@ -125,7 +125,7 @@ def clock_sheet(
         over_volume=figure(sum(each.over_l or 0.0 for each in table.stations), "l", read),
         most_over=_most_over(rows),
         fullness=_fullness(table),
-        notes=tuple(plain(note) for note in table.notes),
+        notes=tuple(plain(note) for note in (*_notes(table, read), *table.notes)),
         weather=plain(table.weather_source),
         credits=tuple(plain(text) for text in table.attributions),
     )
@@ -224,11 +224,44 @@ def _controller(table: ClockTable) -> str:
     )
 
 
+def _notes(table: ClockTable, system: UnitSystem) -> Iterator[str]:
+    """Say when to key in, what to take out, and which evening the days of a start past midnight mean."""
+    rules = table.site.rules
+    opens_at, first_evening = time_text(rules.opens_at, system), table.first_evening
+    again = day_text(first_evening + timedelta(days=7))
+    yield (
+        f"Key it in before {opens_at} on {day_text(first_evening)}, and the next week's paper before {opens_at} on "
+        f"{again}; until then the clock goes on repeating this one."
+    )
+    yield "Every program stands at a percent adjust of 100%."
+    if table.unused:
+        one = len(table.unused) == 1
+        yield (
+            f"Program{'' if one else 's'} {', '.join(table.unused)} {'is' if one else 'are'} not used: take every "
+            f"start time out of {'it' if one else 'them'}, or {'it runs' if one else 'they run'} too. Days and minutes "
+            "may stay."
+        )
+    for program in table.programs:
+        if program.past_midnight:
+            at, day = time_text(program.starts[0].at, system), min(program.days)
+            yield (
+                f"Program {program.letter} starts after midnight, and its days are those that the clock shows then: "
+                f"{weekdays_text({day})} is {at} on {weekdays_text({day})}, in the night that begins on "
+                f"{weekdays_text({(day - 1) % 7})} evening."
+            )
+    for opens_on in table.changing:
+        yield (
+            f"The clocks change in the night that opens on {day_text(opens_on)}: the starts hold for a clock whose "
+            "time is set by hand on the day after it, so switch off what would set it in the night."
+        )
+
+
 def _volume(table: ClockTable, system: UnitSystem) -> Volume:
     running = [each for each in table.stations if each.week_min]
     known = [each.volume_l for each in running if each.volume_l is not None]
     unmetered = tuple(each.terminal for each in running if each.volume_l is None)
-    return Volume(figure(sum(known) if known or not running else None, "l", system), unmetered)
+    total = sum(known) if known or not running else None
+    return Volume(figure(total, "l", system), unmetered, cost_of(total, table.site.water_price))
 
 
 def _most_over(rows: Iterable[ClockRow]) -> str:

@@ -30,14 +30,16 @@ def state_in(reading: Connection, key: str, site: Site, now: datetime) -> Contro
     last = water.last_report(reading, key)
     keyed = plans.keyed_in_on(reading, key, today)
     if keyed is not None and (last is None or keyed.since > last):
-        words = f"the table of plan {keyed.plan_revision} is in the clock since {day_text(keyed.since)}"
-        return ControllerState(KEYED_IN, keyed.since, f"{words}, {keyed.actor} says, and the water books credit it")
+        what, them = ("door paper", "its programs") if keyed.programs else ("table", "it")
+        said = f"since {day_text(keyed.since)}, {keyed.actor.removeprefix('user ')} says"
+        words = f"the {what} of plan {keyed.plan_revision} is in the clock {said}, and the water books credit {them}"
+        return ControllerState(KEYED_IN, keyed.since, words)
     if last is None:
         return ControllerState(
             NOBODY_SAID,
             None,
-            "no controller reports and nobody has said that a table is in the clock, so the plan goes by what is "
-            "drier: nothing ran",
+            "nobody has said what is in the clock and no controller reports, so the plan takes it that nothing ran, "
+            "which is the safe side for the turf",
         )
     since = _first_untold(site, last, today, now)
     if since is None:

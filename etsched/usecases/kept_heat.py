@@ -11,6 +11,7 @@ from etsched.days import day_text
 from etsched.errors import NoPlanYet
 from etsched.model.heat import HeatSpell
 from etsched.model.service import Supposing
+from etsched.model.visit import ClockFound
 from etsched.planning.heat_check import HeatCase, heat_check
 from etsched.planning.heat_table import WeekMinutes
 from etsched.planning.water import state_of
@@ -35,28 +36,31 @@ class Hotter:
 
 
 def heat_of(service: Service, key: str, hotter: Hotter | None) -> HeatCheck:
-    """Check the table that a person confirmed to be in the clock, else the last plan's, from tonight on.
+    """Check what a person said is in the clock, else the last plan's table, from tonight on.
 
     Raises NotKept, PlanRefused.
     """
     today = service.clock.today(site_of(get_site(service, key)).place.zone)
-    plan, first_day = _in_clock(service, key, today), today + timedelta(days=1)
+    held, first_day = _in_clock(service, key, today), today + timedelta(days=1)
     books = read_books(service, key, first_day)
     reported, planned = (morning_of(books, each, first_day) for each in (Supposing.REPORTED, Supposing.PLANNED))
     deficit = drier(reported.deficit_mm, planned.deficit_mm)
     earlier = replace(reported.earlier, water=state_of(reported.outlook.ground, first_day, deficit))
     spell = None if hotter is None else HeatSpell(hotter.hotter_c, hotter.first or first_day, hotter.length_d)
-    return heat_check(HeatCase(reported.site, books.weather, first_day, _table(plan), spell, earlier))
+    return heat_check(HeatCase(reported.site, books.weather, first_day, held, spell, earlier))
 
 
-def _in_clock(service: Service, key: str, today: date) -> KeptPlan:
+def _in_clock(service: Service, key: str, today: date) -> WeekMinutes | ClockFound:
     with service.database.reading() as reading:
         keyed = plans.keyed_in_on(reading, key, today)
+        if keyed is not None and keyed.programs:
+            source = f"the door paper of plan {keyed.plan_revision}, in the clock since {day_text(keyed.since)}"
+            return ClockFound(keyed.programs, source=source)
         found = None if keyed is None else plans.find_plan(reading, key, keyed.plan_revision)
         found = found or plans.latest_plan(reading, key)
     if found is None:
         raise NoPlanYet(f"no plan of {get_site(service, key).name} has been made yet, so there is no table to check")
-    return found
+    return _table(found)
 
 
 def _table(plan: KeptPlan) -> WeekMinutes:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from etsched.errors import AppliedRefused, Problem
 from etsched.model.service import KeyedIn
+from etsched.planning.heat_table import terminals_of
 from etsched.stores import plans, sites, trail, water
 from etsched.usecases.controller import state_in
 from etsched.usecases.properties import site_in, site_of
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     from etsched.model.service import AppliedRun, ControllerState, NightSeen
     from etsched.model.site import Site
+    from etsched.model.visit import Program
     from etsched.usecases.service import Service
 
 _DAY_MIN = 24 * 60
@@ -93,10 +95,12 @@ def _problem(field: str, wrong: str, remedy: str) -> Problem:
     return Problem("report", None, field, wrong, remedy)
 
 
-def confirm_keyed_in(service: Service, site_key: str, since: date, plan_revision: int, actor: str) -> None:
-    """Keep a person's word that a plan's table is in the clock since the night that begins on a date.
+def confirm_keyed_in(
+    service: Service, site_key: str, since: date, plan_revision: int, actor: str, programs: tuple[Program, ...] = ()
+) -> None:
+    """Keep a person's word that a plan is in the clock since the night that begins on a date.
 
-    Raises NotKept, AppliedRefused.
+    Without `programs` it is the plan's table by station, as it stands. Raises NotKept, AppliedRefused.
     """
     now = service.clock.now()
     with service.database.writing() as writing:
@@ -109,13 +113,31 @@ def confirm_keyed_in(service: Service, site_key: str, since: date, plan_revision
         elif since < plan.at.astimezone(site.place.zone).date():
             remedy = "give the first night on which the clock ran it"
             problems.append(_problem("since", f"plan {plan_revision} was made after {since}", remedy))
+        foreign = sorted(terminals_of(programs) - {station.terminal for station in site.stations})
+        if foreign:
+            wrong = f"the site has no station {', '.join(map(str, foreign))}"
+            problems.append(_problem("programs", wrong, "give the programs of this site's clock"))
         if problems:
             raise AppliedRefused(problems)
         sites.hold(writing, site_key)
-        plans.keep_keyed_in(writing, site_key, KeyedIn(since, plan_revision, now, actor))
+        plans.keep_keyed_in(writing, site_key, KeyedIn(since, plan_revision, now, actor, programs))
         water.forget_balances(writing, site_key, served_by(site, since))
-        detail = f"plan {plan_revision} since {since}"
+        detail = f"{'programs' if programs else 'table'} of plan {plan_revision} since {since}"
         trail.note(writing, now, actor, "table in the clock", site_key, detail)
+
+
+def take_back_keyed_in(service: Service, site_key: str, since: date, actor: str) -> None:
+    """Take back the word that a plan is in the clock since a night, so that the one before it holds; twice is once.
+
+    Raises NotKept.
+    """
+    now = service.clock.now()
+    with service.database.writing() as writing:
+        site = site_of(site_in(writing, site_key))
+        sites.hold(writing, site_key)
+        if plans.drop_keyed_in(writing, site_key, since):
+            water.forget_balances(writing, site_key, served_by(site, since))
+            trail.note(writing, now, actor, "table not in the clock", site_key, f"since {since}")
 
 
 def controller_state(service: Service, site_key: str) -> ControllerState:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from etsched.days import night
 from etsched.model.service import How, NightSeen, Supposing
+from etsched.planning.heat_table import minutes_of_night
 from etsched.planning.outlook import WEEK_D, opening_day
 from etsched.stores import plans, water
 
@@ -49,7 +50,7 @@ def what_ran(
         told = [run for run in runs if run.opens_on == window.opens_on]
         reported = planned = _sums(told)
         if window.opens_on not in whole:
-            keyed = table_in_clock(reading, key, window)
+            keyed = table_in_clock(reading, key, site, window)
             if keyed is not None:
                 reported = planned = _added(keyed, _sums(run for run in told if run.how is How.HAND))
             else:
@@ -75,14 +76,16 @@ def is_due(window: Night, now: datetime) -> bool:
     return window.closes + REPORT_WITHIN <= now
 
 
-def table_in_clock(reading: Connection, key: str, window: Night) -> Minutes | None:
-    """Give the minutes of a night by the table that a person said is in the clock.
+def table_in_clock(reading: Connection, key: str, site: Site, window: Night) -> Minutes | None:
+    """Give the minutes of a night by what a person said is in the clock: programs, or a plan's table by station.
 
-    A clock repeats its table by the weekday. None where nobody said so, or a controller has told a night since.
+    A clock repeats both by the weekday. None where nobody said so, or a controller has told a night since.
     """
     keyed = plans.keyed_in_on(reading, key, window.opens_on)
     if keyed is None or water.nights_reported(reading, key, keyed.since, window.opens_on):
         return None
+    if keyed.programs:
+        return minutes_of_night(keyed.programs, site.rules, window.serves)
     plan = plans.find_plan(reading, key, keyed.plan_revision)
     if plan is None:  # pragma: no cover - a foreign key keeps it
         return None

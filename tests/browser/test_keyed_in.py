@@ -1,4 +1,4 @@
-"""Saying that the table is in the clock: by keyboard alone, and without any script."""
+"""Saying that the door paper is in the clock: by keyboard alone, without any script, and taking it back."""
 
 import pytest
 
@@ -19,9 +19,8 @@ def nobody_said(running):
 def assert_kept(page, running, name):
     page.wait_for_url("**/sites/grange/keyed-in")
     told = page.inner_text("main")
-    assert "The table of plan 2 is in the clock since the night of Mon Jul 13" in told
-    assert f"that is the last word, of user {name}." in told
-    assert "the water books credit it" in told
+    assert f"The door paper of plan 2 is in the clock since the night of Mon Jul 13, {name} said." in told
+    assert "the water books credit its programs" in told
     with running.service.database.reading() as reading:
         keyed = plans.keyed_in_on(reading, "grange", TODAY)
     assert (keyed.since, keyed.plan_revision, keyed.actor) == (TODAY, 2, f"user {name}")
@@ -29,8 +28,8 @@ def assert_kept(page, running, name):
 
 def test_the_keyboard_alone_says_it(page, running, nobody_said):
     sign_in(page)
-    page.goto("/sites/grange")
-    tab_to(page, "This table is in the clock", 120)
+    page.goto("/sites/grange/door")
+    tab_to(page, "All of it is in the clock", 120)
     page.keyboard.press("Enter")
     assert_kept(page, running, "mia")
 
@@ -41,17 +40,24 @@ def test_without_a_script_on_a_telephone(chromium, running, nobody_said):
     )
     page = context.new_page()
     sign_in(page, "tom")
-    page.goto("/sites/grange")
-    page.get_by_role("button", name="This table is in the clock").click()
+    page.goto("/sites/grange/door")
+    page.get_by_role("button", name="All of it is in the clock").click()
     assert_kept(page, running, "tom")
+    page.goto("/sites/grange/door")
+    assert "Nothing: the clock holds this table already." in page.inner_text("main")
+    assert_sound(page)
+    page.goto("/sites/grange/keyed-in")
+    assert_sound(page)
+    page.get_by_role("button", name="Take that back").click()
+    assert "Nobody has said yet what is in the clock." in page.inner_text("main")
     context.close()
 
 
 def test_a_night_that_lies_ahead_is_refused_beside_its_field(page, running, nobody_said):
     sign_in(page)
-    page.goto("/sites/grange/keyed-in")
+    page.goto("/sites/grange/door")
     page.get_by_label("First night that runs by it").fill("2026-07-14")
-    page.get_by_role("button", name="This table is in the clock").click()
+    page.get_by_role("button", name="All of it is in the clock").click()
     assert "lies ahead" in page.get_by_role("alert").inner_text()
     assert page.get_by_label("First night that runs by it").input_value() == "2026-07-14"
     assert_sound(page)

@@ -9,6 +9,7 @@ import pytest
 from etsched.errors import ClaimLost, NotKept, PlanRefused, RevisionMoved, StoreRefused
 from etsched.frames.weather_text import weather_text
 from etsched.model.service import How, JobState, Supposing
+from etsched.model.visit import Program
 from etsched.stores import job_runs, plans, trail, water
 from etsched.timetable.tick import Ticker
 from etsched.usecases import books, controller, daily, properties, reports_in
@@ -194,6 +195,23 @@ def test_a_table_in_the_clock_is_credited_by_its_weekdays(service, ticker):
     assert len(ran[Supposing.REPORTED]) == 2 * len(week)
     state = reports_in.controller_state(service, "quillmere")
     assert (state.kind, state.since) == ("keyed in", day(1))
+
+
+def test_programs_in_the_clock_are_credited_by_the_nights_their_valves_open_in(service, ticker):
+    """Window 22:00 to 06:00, as the arithmetic below: on Mondays 10 min twice, at 4 am on Tuesdays 5 and 7."""
+    live(service, ticker, 1)
+    evening = Program("A", (time(22, 0), time(23, 30)), frozenset({0}), {1: 10.0})
+    before_dawn = Program("B", (time(4, 0),), frozenset({1}), {1: 5.0, 2: 7.0})
+    revision = latest(service).revision
+    reports_in.confirm_keyed_in(service, "quillmere", day(1), revision, "a manager", (evening, before_dawn))
+    service.clock.set(day(20), time(12))
+    with service.database.reading() as reading:
+        site = properties.site_of(properties.site_in(reading, "quillmere"))
+        ran = what_ran(reading, "quillmere", site, day(2), day(15), service.clock.now())
+    tuesdays = [day(number) for number in range(2, 16) if day(number).weekday() == 1]
+    assert len(tuesdays) == 2
+    expected = {(terminal, serves): 25 if terminal == 1 else 7 for serves in tuesdays for terminal in (1, 2)}
+    assert ran[Supposing.REPORTED] == ran[Supposing.PLANNED] == expected
 
 
 def test_what_ran_by_hand_beside_the_clock_is_added(service, ticker):

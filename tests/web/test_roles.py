@@ -16,6 +16,7 @@ OF_VISITORS = {
     ("GET", "/sites/{site}/visits/{visit}/withdraw"),
     ("POST", "/sites/{site}/visits/{visit}/withdraw"),
     ("POST", "/sites/{site}/keyed-in"),
+    ("POST", "/sites/{site}/keyed-in/back"),
 }
 CLOSED = [page for page in PAGES if page.scope is not None]
 
@@ -57,7 +58,7 @@ def test_a_role_that_may_only_read_is_refused_and_offered_nothing(people, monkey
     """There is no such role; the matrix would notice one."""
     monkeypatch.setattr(access, "SCOPES_OF", {Role.TECHNICIAN: frozenset({Scope.READ})})
     client = let_in(people, "tom")
-    page = client.get("/sites/grange").text
+    page = client.get("/sites/grange").text + client.get("/sites/grange/door").text
     assert 'action="/sites/grange/keyed-in"' not in page
     assert 'href="/sites/grange/visit"' not in page
     assert {name for name, status in statuses(client).items() if status == 403} == OF_VISITORS

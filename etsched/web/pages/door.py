@@ -2,24 +2,42 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fastapi import Response
 
+from etsched.documents.clock_document import written_programs
 from etsched.errors import PlanRefused
+from etsched.planning.program_figures import as_found
 from etsched.reports.clock_page import clock_values
-from etsched.usecases.door import door_table
+from etsched.usecases.door import door_sheet
+from etsched.usecases.kept_plans import week_plan
+from etsched.usecases.kept_visit import today_at
 from etsched.usecases.properties import get_site
+from etsched.usecases.reports_in import controller_state
 from etsched.web.pages.downloads import papers_of
 from etsched.web.pages.security import Asked, Page
 
 
 def show(asked: Asked) -> Response:
-    """Set the programs of the week, or say why there are none."""
-    name = get_site(asked.service, asked.site).name
+    """Set the programs of the week and what to change in the clock, or say why there are none."""
+    service, site = asked.service, asked.site
+    name = get_site(service, site).name
     try:
-        values = clock_values(door_table(asked.service, asked.site), None)
+        sheet = door_sheet(service, site)
     except PlanRefused as error:
-        return asked.page("no_door.html.j2", site=asked.site, name=name, why=str(error))
-    return asked.page("door.html.j2", site=asked.site, name=name, papers=papers_of(asked), **values)
+        return asked.page("no_door.html.j2", site=site, name=name, why=str(error))
+    about: dict[str, Any] = {
+        "site": site,
+        "name": name,
+        "papers": papers_of(asked),
+        "controller": controller_state(service, site).words,
+        "revision": week_plan(service, site)[0].revision,
+        "programs": written_programs(map(as_found, sheet.table.programs)),
+        "since": today_at(service, site),
+        "wrong": "",
+    }
+    return asked.page("door.html.j2", **clock_values(sheet.table, sheet.changes), **about)
 
 
 PAGES = (Page("/sites/{site}/door", show),)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from fastapi import Response
 
+from etsched.reports.clock_json import clock_json
 from etsched.reports.paper import PAPERS, Paper, clock_pdf, usual_paper, week_pdf
 from etsched.reports.week_csv import week_csv
 from etsched.usecases.calendar import calendar_text
-from etsched.usecases.door import door_table
+from etsched.usecases.door import door_sheet
 from etsched.usecases.kept_plans import week_plan
 from etsched.usecases.properties import get_site, site_of
 from etsched.web.calendar import MEDIA_TYPE as CALENDAR
@@ -50,11 +51,17 @@ def as_pdf(asked: Asked) -> Response:
 
 def door_as_pdf(asked: Asked) -> Response:
     """Give the paper for the inside of the controller door."""
-    table = door_table(asked.service, asked.site)
+    sheet = door_sheet(asked.service, asked.site)
     paper = _paper(asked)
     with _TURNS.taken():
-        made = clock_pdf(table, paper)
+        made = clock_pdf(sheet.table, paper)
     return _file(asked, made, "pdf", PDF, "door")
+
+
+def door_as_json(asked: Asked) -> Response:
+    """Give the programs of the clock, and what to change in it, as one document."""
+    sheet = door_sheet(asked.service, asked.site)
+    return _file(asked, clock_json(sheet.table, sheet.changes).encode(), "json", "application/json", "door")
 
 
 def _paper(asked: Asked) -> Paper:
@@ -83,4 +90,5 @@ PAGES = (
     Page("/sites/{site}/week.ics", as_calendar),
     Page("/sites/{site}/week.pdf", as_pdf),
     Page("/sites/{site}/door.pdf", door_as_pdf),
+    Page("/sites/{site}/door.json", door_as_json),
 )

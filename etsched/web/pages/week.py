@@ -40,6 +40,8 @@ def show(asked: Asked) -> Response:
         "controller": controller_state(asked.service, asked.site).words,
         "since": today_at(asked.service, asked.site),
         "wrong": "",
+        "programs": "",
+        "clock": plan.site.controller is not None,
     }
     return asked.page("site_week.html.j2", **{**values, "nights": nights, **about})
 
