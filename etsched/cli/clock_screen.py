@@ -22,7 +22,7 @@ def show_clock(sheet: ClockSheet, system: UnitSystem | None) -> None:
     out = console()
     table = clock_sheet(sheet.table, sheet.changes, system)
     out.print(f"[bold]{escape(table.site)}[/bold], programs for the nights {table.week}")
-    out.print(f"{table.controller}; {table.entries}.\n")
+    out.print(f"Programs: {table.controller}; {table.entries}.\n")
     if table.changes is not None:
         changes = [(each.program, each.what) for each in table.changes]
         out.print(grid(("program", "change"), changes, "What to change in the clock") if changes else _NOTHING)

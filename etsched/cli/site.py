@@ -126,8 +126,8 @@ def table_in_clock(
                 raise PlanRefused(f"{key} has no plan yet, so none of its tables can be in a clock; plan first")
             revision = latest.revision
         confirm_keyed_in(service, site, since, revision, _ACTOR, held)
-    what = "the programs made" if held else "the table"
-    click.echo(f"{key}: {what} of plan revision {revision} {'are' if held else 'is'} in the clock since {since}.")
+    what = "the programs of plan revision {} are" if held else "the table of plan revision {} is"
+    click.echo(f"{key}: {what.format(revision)} in the clock since {since}.")
 
 
 @command.command("put-away")

@@ -117,7 +117,7 @@ def _left(wants: Wants, chosen: Chosen, hours: Hours) -> dict[int, Left]:
             left[int(served.ground.terminal[at])] = Left(lacks, f"{window} do not hold all, so all take less")
         elif lacks > 0 and capped[at]:
             most = f"a cycle may last no longer than {draft.cycle_min[at]} min"
-            reason = f"{most}, and the clock has no start left for another"
+            reason = f"{most}, and its program has no start left for another"
             left[int(served.ground.terminal[at])] = Left(lacks, reason)
     return left
 

@@ -219,7 +219,7 @@ def _entries(table: ClockTable) -> str:
 def _controller(table: ClockTable) -> str:
     have = table.controller
     return (
-        f"{count_of(len(table.programs), 'program', 'programs')} of {have.programs_count}, each with at most "
+        f"{len(table.programs)} of the clock's {have.programs_count}, each with at most "
         f"{count_of(have.starts_count, 'start', 'starts')}"
     )
 

@@ -10,18 +10,24 @@ import sys
 import threading
 import time
 from contextlib import closing, contextmanager, suppress
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from urllib.error import HTTPError, URLError
 from urllib.request import Request, urlopen
 
 import pytest
 
+from etsched.model.service import KeptPlan
 from etsched.settings import HOSTS
+from etsched.stores import plans
+from etsched.stores.database import Database
+from etsched.stores.migrate import head
 
 from .called import ENVIRONMENT, ROOT, etsched
 
 SITE = ROOT / "demo" / "site.toml"
+# The commands go by the real clock; at noon UTC it is the same day in California.
+MADE = datetime.now(UTC).replace(hour=12) - timedelta(days=2)
 
 
 class Place:
@@ -110,9 +116,9 @@ def test_from_nothing_to_a_property(place):
         assert done.returncode in {1, 8}
         assert "run etsched migrate, which makes it" in done.stdout + done.stderr
     assert not place.file.exists()
-    assert place.run("migrate").stdout == "The database went from step 0000 to step 0001.\n"
+    assert place.run("migrate").stdout == "The database went from step 0000 to step 0002.\n"
     assert place.file.parent.stat().st_mode & 0o077 == 0
-    assert place.run("migrate").stdout == "The database is at step 0001 already; nothing was changed.\n"
+    assert place.run("migrate").stdout == "The database is at step 0002 already; nothing was changed.\n"
     put = place.run("site", "put", "grange", SITE)
     assert put.stdout == "grange: Thistledown Grange, Cobble Ferry, revision 1.\n"
     assert place.run("site", "list").stdout == "grange  1  Thistledown Grange, Cobble Ferry\n"
@@ -144,6 +150,24 @@ def test_a_table_cannot_be_in_the_clock_before_there_is_one(ready):
     done = ready.run("site", "table-in-clock", "grange", "--since", "2026-07-13")
     assert done.returncode == 4
     assert "has no plan yet" in done.stderr
+
+
+def test_programs_of_the_clock_command_are_said_to_be_in_the_clock(ready):
+    programs = ready.folder / "programs.json"
+    week = (SITE, SITE.with_name("weather.csv"), "--today", "2026-07-13")
+    assert ready.run("clock", *week, "--json", programs).returncode == 0
+    with Database(f"sqlite:///{ready.file}") as database, database.writing() as writing:
+        plans.put_plan(writing, KeptPlan("grange", 1, date(2026, 7, 14), MADE, MADE + timedelta(days=1), "{}", "d"))
+    words = ("site", "table-in-clock", "grange", "--since", MADE.date(), "--programs", programs)
+    said = f"grange: the programs of plan revision 1 are in the clock since {MADE.date()}.\n"
+    assert ready.run(*words).stdout == said
+    with Database(f"sqlite:///{ready.file}") as database, database.reading() as reading:
+        kept = plans.keyed_in_on(reading, "grange", MADE.date())
+    document = json.loads(programs.read_text("utf-8"))
+    assert [each.name for each in kept.programs] == [each["letter"] for each in document["programs"]]
+    programs.write_text(json.dumps(document | {"site": "Elsewhere"}), encoding="utf-8")
+    refused = ready.run(*words)
+    assert (refused.returncode, "it is of \"Elsewhere\"" in refused.stderr) == (3, True)
 
 
 def test_a_backup_goes_into_an_empty_database_and_nowhere_else(ready):
@@ -178,21 +202,21 @@ def test_a_newer_database_is_left_alone(ready):
 
 
 def test_an_older_database_is_backed_up_before_it_is_moved(ready, root):
-    """There is one step yet, so a second one is laid into a copy of the program."""
+    """A step that comes after all there are is laid into a copy of the program."""
     copy = ready.folder / "program"
     shutil.copytree(root / "etsched", copy / "etsched", ignore=shutil.ignore_patterns("__pycache__"))
     (copy / "etsched/stores/migrations/versions/9000_more.py").write_text(
         '"""More."""\n\nimport sqlalchemy as sa\nfrom alembic import op\n\nrevision = "9000"\n'
-        'down_revision = "0001"\n\n\ndef upgrade() -> None:\n    """Add."""\n'
+        f'down_revision = "{head()}"\n\n\ndef upgrade() -> None:\n    """Add."""\n'
         '    op.add_column("sites", sa.Column("more", sa.Text(), nullable=True))\n',
         encoding="utf-8",
     )
     newer = {"PYTHONPATH": str(copy)}
     served = ready.run("serve", **newer)
     assert served.returncode == 8
-    assert "is at step 0001 and this program needs 9000; run etsched migrate, which backs up first" in served.stderr
+    assert f"is at step {head()} and this program needs 9000; run etsched migrate, which backs up" in served.stderr
     moved = ready.run("migrate", **newer)
-    assert moved.stdout == "The database went from step 0001 to step 9000.\n"
+    assert moved.stdout == f"The database went from step {head()} to step 9000.\n"
     (backup,) = (ready.folder / "backups").iterdir()
     assert str(backup) in moved.stderr
     back = {"ETSCHED_DATABASE": f"sqlite:///{ready.folder / 'back.db'}"}
