@@ -10,7 +10,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from etsched.days import day_text
-from etsched.tables.assumptions import assumption_groups
+from etsched.tables.assumptions import assumption_groups, first_to_measure
 from etsched.tables.books import books_table
 from etsched.tables.et import COLUMNS, et_table
 from etsched.tables.figure import count_of, plain
@@ -19,7 +19,15 @@ from etsched.tables.nights import NightColumn
 from etsched.tables.rests import hold_table
 from etsched.tables.savings import SAVINGS_TITLE, savings_table
 from etsched.tables.season import season_table
-from etsched.tables.shortfalls import bound_text, remedy_table, shortfall_table
+from etsched.tables.shortfalls import (
+    REMEDIES_TITLE,
+    SHORTFALLS_TITLE,
+    SHORTFALLS_WORDS,
+    bound_text,
+    remedies_words,
+    remedy_table,
+    shortfall_table,
+)
 from etsched.tables.totals import totals
 from etsched.tables.volume import Volume, price_words
 from etsched.tables.weather import weather_rows, weather_table
@@ -66,10 +74,10 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     """Print the week: the table, what does not fit, what to know, what is guessed."""
     out = console()
     table, sums = week_table(plan, system), totals(plan, system)
-    out.print(f"[bold]{escape(table.site)}[/bold], water for {table.week}")
+    out.print(f"[bold]{escape(table.site)}[/bold], water for the nights {table.week}")
     water = escape(sums.volume.paid_text)
     out.print(f"Reference ET {sums.eto.text}, rain {sums.rain.text}; {sums.minutes} min, {water}")
-    out.print(f"{escape(price_words(plan))}\n")
+    out.print(f"{escape(price_words(plan, table.system))}\n")
     out.print(_week_grid(table) if out.width >= _WIDTH_OF_A_WEEK else _night_lists(table))
     used = {sign for row in table.rows for sign in row.mark}
     for sign, text in MARKS.items():
@@ -81,12 +89,13 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     missing = [(row.night, str(row.terminal), f"{row.missing_min} min", row.reason) for row in shortfall_table(plan)]
     if missing:
         out.print()
-        out.print(grid(("night", ">station", ">missing", "why"), missing, "What the nights do not hold"))
-    remedies = [(row.words, row.missing.text, row.past.text) for row in remedy_table(plan, system)]
+        out.print(grid(("night", ">station", ">left out", "why"), missing, SHORTFALLS_TITLE))
+        out.print(SHORTFALLS_WORDS)
+    remedies = [(row.words, row.missing.text, row.dry) for row in remedy_table(plan, system)]
     if remedies:
         out.print()
-        heads = ("one of these", ">still missing", ">past allowable, stations and days added up")
-        out.print(grid(heads, remedies, "What would make it fit, the most worth first"))
+        out.print(grid(("one of these", ">left out", "by evening"), remedies, REMEDIES_TITLE))
+        out.print(remedies_words(plan))
     holds = [(row.kind, row.stations, row.nights, row.ends, row.reason) for row in hold_table(plan)]
     if holds:
         out.print()
@@ -100,7 +109,7 @@ def show_week(plan: WeekPlan, system: UnitSystem | None) -> None:
     _show_guesses(out, plan, system)
     _show_ranges(out, table)
     if plan.bound is not None:
-        out.print(f"\n{bound_text(plan, system)}")
+        out.print(f"\n[bold]For whoever checks this plan[/bold]\n{bound_text(plan, system)}")
     weather = weather_table(plan, system)
     out.print(f"\nWeather: {escape(weather.source)}; {escape(weather.as_of)}.")
     for text in plan.attributions:
@@ -159,7 +168,7 @@ def _light_grid(rows: Sequence[LightRow]) -> Table:
         (row.label, str(row.terminal), row.area, ", ".join(row.starts), str(row.each_min), row.depth.text)
         for row in rows
     ]
-    return grid(("day", ">st.", "area", "starts", ">min each", ">depth"), cells, LIGHT_TITLE)
+    return grid(("day", ">st.", "area", "starts", ">min each", ">put down"), cells, LIGHT_TITLE)
 
 
 def _show_savings(out: Console, plan: WeekPlan, system: UnitSystem | None) -> None:
@@ -173,20 +182,21 @@ def _show_savings(out: Console, plan: WeekPlan, system: UnitSystem | None) -> No
         out.print(grid((">st.", "area", "DU(lq)", ">water saved", ">cost saved"), rows, SAVINGS_TITLE))
     else:
         out.print(f"[bold]{SAVINGS_TITLE}[/bold]")
-    if table.unknown:
-        out.print(table.unknown)
+    for said in (table.unknown, table.nothing_to_save):
+        if said:
+            out.print(said)
 
 
 def _show_guesses(out: Console, plan: WeekPlan, system: UnitSystem | None) -> None:
+    groups = assumption_groups(plan, system)
     rows = [
-        (row.field, row.stations, row.value.text, row.bounds, row.change, row.measure)
-        for row in assumption_groups(plan, system)
-        if row.swing
+        (row.field, row.stations, row.value.text, row.bounds, row.change, row.measure) for row in groups if row.swing
     ]
     if rows:
         out.print()
         heads = ("guess", "stations", "taken as", "could be", "minutes wanted → low / high", "what would tell")
         out.print(grid(heads, rows[:_GUESSES_SHOWN], "Guesses, the weightiest first"))
+        out.print(first_to_measure(groups))
         if len(rows) > _GUESSES_SHOWN:
             more = count_of(len(rows) - _GUESSES_SHOWN, "lighter one", "lighter ones")
             out.print(f"… and {more}; the page and the JSON document hold them all.")
@@ -215,6 +225,7 @@ def show_working(plan: WeekPlan, terminal: int, opens_on: date | None, system: U
         table = working_table(plan, terminal, opens_on, system)
         name = f"[bold]Station {table.terminal}, {escape(table.area)}[/bold]"
         out.print(f"{name}, {table.night}: {escape(table.outcome)}")
+        out.print(escape(table.in_short))
         if table.reason:
             out.print(f"Why: it {escape(table.reason)}.")
         if table.steps:

@@ -69,6 +69,8 @@ class Remedy:
     words: str
     missing_min: int
     past_mm: float  # depletion past allowable, summed over stations and days
+    dry_stations_count: int | None = None  # stations that end a day past it; None in documents of earlier versions
+    dry_evenings_count: int | None = None  # on which they do, each station's own, added up
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,6 +270,7 @@ class WeekPlan:
     light: tuple[LightDay, ...] = ()  # runs by day of new seed and new sod
     watered: tuple[tuple[int, date, int], ...] = ()  # last run of dormant turf before: terminal, day served, minutes
     observed_through: date | None = None  # last day whose weather was observed; None where none was
+    forecast_from: date | None = None  # first day after it whose weather is a forecast, today mostly
     rests: tuple[Rest, ...] = ()  # by day served, then terminal
     ranges: tuple[MinutesRange, ...] = ()  # by terminal
     bound: WeekBound | None = None  # None where nobody asked

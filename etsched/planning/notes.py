@@ -98,7 +98,7 @@ def _past_allowable(plan: WeekPlan) -> Iterator[str]:
     for terminal, days in past.items():
         by_days.setdefault(", ".join(days), []).append(terminal)
     for evenings, terminals in by_days.items():
-        yield f"{_names(terminals)}: past the allowable depletion by the evening of {evenings}."
+        yield f"{_names(terminals)}: too dry by the evening of {evenings}."
 
 
 def _shallow(outlook: Outlook) -> Iterator[str]:

@@ -15,7 +15,7 @@ from etsched.planning import water
 from etsched.planning.ground import facts_by_station, ground
 from etsched.planning.holds import with_weather_holds
 from etsched.planning.savings import even_again
-from etsched.planning.thirst import past_allowable_mm
+from etsched.planning.thirst import dry_count, past_allowable_mm
 from etsched.planning.weather_days import days_from_weather
 from etsched.planning.week import Earlier, outlook_of, plan_nights
 
@@ -41,13 +41,14 @@ def with_remedies(plan: WeekPlan, weather: Weather, earlier: Earlier | None = No
 def week_remedies(outlook: Outlook, plan: WeekPlan) -> tuple[Remedy, ...]:
     """Try, one at a time, what would let the nights hold more, and keep what does.
 
-    Worth goes by the depletion past allowable that is left, then by the minutes still missing: minutes that one night
-    cannot hold are wanted again the next, so that more nights can count more of them.
+    What helps leaves less depletion past allowable, or else fewer minutes missing: minutes that one night cannot hold
+    are wanted again the next, so that more nights can count more of them. The order is by what a reader is shown, the
+    evenings on which turf is too dry, then the minutes.
     """
     tried = [_tried(outlook, plan, words, site) for words, site in _changes(outlook, plan)]
     now = (past_allowable_mm(plan.site, plan.first_day, plan.books), missing_min(plan))
     better = [each for each in tried if (each.past_mm, each.missing_min) < now]
-    return tuple(sorted(better, key=lambda each: (each.past_mm, each.missing_min)))
+    return tuple(sorted(better, key=lambda each: (each.dry_evenings_count, each.missing_min, each.past_mm)))
 
 
 def missing_min(plan: WeekPlan) -> int:
@@ -64,7 +65,8 @@ def _changes(outlook: Outlook, plan: WeekPlan) -> Iterator[tuple[str, Site]]:
         yield f"water on {WEEKDAYS_IN_FULL[weekday]} too, where the place allows it", replace(site, rules=rules)
     more = site.rules.max_valves_count + 1
     rules = replace(site.rules, max_valves_count=more)
-    held = "within max_flow" if site.rules.max_flow_l_min else "if supply and controller hold them"
+    stated = site.rules.max_flow_l_min is not None
+    held = "within the flow that the site file allows" if stated else "if supply and controller hold them"
     yield f"open {more} valves at once, {held}", replace(site, rules=rules)
 
 
@@ -88,7 +90,7 @@ def _repairs(outlook: Outlook, plan: WeekPlan) -> Iterator[tuple[str, Site]]:
             continue
         stations = tuple(even[at] if each is station else each for each in outlook.site.stations)
         good = mended_facts[at]["uniformity"].value
-        who, until = f"station {station.terminal} ({station.area})", f"DU(lq) is {good:.0%}"
+        who, until = f"station {station.terminal} ({station.area})", f"they water evenly (DU(lq) {good:.0%})"
         yield f"repair the heads of {who} until {until}", replace(outlook.site, stations=stations)
 
 
@@ -123,4 +125,5 @@ def _tried(outlook: Outlook, plan: WeekPlan, words: str, site: Site) -> Remedy:
         ground=ground(site, facts),
     )
     week = plan_nights(changed, water.deficit_from(changed.ground, plan.start), plan.weather_source)
-    return Remedy(words, missing_min(week), past_allowable_mm(week.site, week.first_day, week.books))
+    of_week = week.site, week.first_day, week.books
+    return Remedy(words, missing_min(week), past_allowable_mm(*of_week), *dry_count(*of_week))

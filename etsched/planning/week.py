@@ -23,7 +23,15 @@ from etsched.planning.light_runs import by_day, light_days
 from etsched.planning.minutes_range import week_ranges
 from etsched.planning.mode_notes import mode_notes
 from etsched.planning.night_asked import chains_of, limits_of, without_last_delay
-from etsched.planning.outlook import WEEK_D, Outlook, is_windy, next_chance, span_to_last, watering_night
+from etsched.planning.outlook import (
+    WEEK_D,
+    Outlook,
+    is_windy,
+    next_chance,
+    opening_day,
+    span_to_last,
+    watering_night,
+)
 from etsched.planning.restrictions import restricted
 from etsched.planning.rests import rests_of, with_ends
 from etsched.planning.so_far import as_allowed, so_far
@@ -170,6 +178,9 @@ def _unrestricted(
         deficit = day.deficit_mm
         if most_past_mm < np.inf and past_allowable_mm(outlook.site, first_day, books) > most_past_mm:
             return None
+    observed = max(
+        (day.day for day in outlook.days.records if not day.forecast and not day.standing_in), default=None
+    )
     return WeekPlan(
         site=outlook.site,
         first_day=first_day,
@@ -183,8 +194,10 @@ def _unrestricted(
         weather_source=weather_source,
         light=outlook.light,
         watered=dormant.watered_before(outlook),
-        observed_through=max(
-            (day.day for day in outlook.days.records if not day.forecast and not day.standing_in), default=None
+        observed_through=observed,
+        forecast_from=min(
+            (day.day for day in outlook.days.records if day.forecast and (observed is None or day.day > observed)),
+            default=None,
         ),
         rests=with_ends(rests, nights),
     )
@@ -247,6 +260,7 @@ def _run(
     minutes, applied, credit = ran
     etc, fraction = water.demand(outlook.ground, outlook.days, outlook.index(window.serves))
     chance = next_chance(outlook.site, window.serves)
+    opens_on = opening_day(outlook.site.rules, chance)
     case = StationNight(
         site=outlook.site,
         station=outlook.site.stations[at],
@@ -280,7 +294,8 @@ def _run(
         reason=(
             dormant.reason(outlook, window, at)
             or modes.reason(outlook, window, at)
-            or _reason(need, at, day_text(chance), all_run=not packed.dropped_count.any()) + _in_wind(outlook, window)
+            or _reason(need, at, day_text(opens_on), all_run=not packed.dropped_count.any())
+            + _in_wind(outlook, window)
         ),
         working=working(case),
     )
@@ -288,9 +303,9 @@ def _run(
 
 def _reason(need: choice.Need, at: int, chance: str, *, all_run: bool) -> str:
     if need.must[at]:
-        said = f"would pass its allowable depletion before the night that serves {chance}"
+        said = f"would get too dry before the night of {chance}"
     else:
-        said = f"waters early, because a coming night cannot hold everybody; it could wait past the night for {chance}"
+        said = f"waters early, because a coming night cannot hold everybody; it could wait past the night of {chance}"
     if need.cut_mm[at] >= choice.SHOWN_MM:
         if all_run:
             return f"{said}; the night is too short for full waterings: it takes less and leaves time for the others"

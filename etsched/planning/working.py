@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from etsched.planning.facts import Fact
     from etsched.planning.ground import Ground
 
+LONGEST_CYCLE = "longest cycle"
+FIRST_RUNOFF = "minutes to first runoff, as seen on site"
 _FAO = "FAO-56 (Allen et al. 1998)"
 _MULTIPLIER = {
     MultiplierRule.SCHEDULING: (
@@ -190,17 +192,17 @@ def _cycles(case: StationNight) -> Iterator[Step]:
     if case.station.first_runoff is not None:
         seen = case.station.first_runoff
         yield Step(
-            "longest cycle",
+            LONGEST_CYCLE,
             seen.value,
             "min",
-            "minutes to first runoff, as seen on site",
+            FIRST_RUNOFF,
             seen.note or "site file",
         )
     elif ground.wet_rate_mm_h[at] > ground.intake_mm_h[at]:
         yield _fact(case, "slope")
         yield _fact(case, "surface_storage")
         yield Step(
-            "longest cycle",
+            LONGEST_CYCLE,
             float(ground.longest_cycle_min[at]),
             "min",
             "60 × surface storage ÷ (rate − intake)",

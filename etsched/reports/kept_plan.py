@@ -64,6 +64,8 @@ def plan_from(week: Json, site: Site) -> WeekPlan:
         light=_light(week.get("light_runs", ())),
         watered=_before(week["applied"], first_day),
         observed_through=_observed_through(week["weather_as_of"], first_day),
+        # Documents of earlier versions have none.
+        forecast_from=_date(week["forecast_from"]) if week.get("forecast_from") else None,
         rests=tuple(_rest(each, cast("UnitSystem", week["units"])) for each in week["rests"]),
         ranges=tuple(_range(row) for row in week["stations"] if row["likely"] is not None),
         bound=None if week["bound"] is None else WeekBound(**week["bound"]),

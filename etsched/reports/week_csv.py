@@ -9,7 +9,7 @@ from etsched.model.plan import WeekPlan
 from etsched.tables.figure import Figure
 from etsched.tables.light_runs import LightRow, light_table
 from etsched.tables.nights import NightColumn
-from etsched.tables.week import NightCell, StationRow, WeekTable, week_table
+from etsched.tables.week import StationRow, WeekTable, week_table
 from etsched.units import UnitSystem
 
 # A spreadsheet takes a cell that begins so for a formula; the last four are their full-width twins.
@@ -17,14 +17,18 @@ _FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uf
 
 
 def week_csv(plan: WeekPlan, system: UnitSystem | None = None) -> str:
-    """Write the week as CSV with a header; every station has a row in every night, also one that rests."""
+    """Write the week as CSV with a header; every station has a row in every night, also one that rests.
+
+    `state` and `missing_min` are the night's own, so that columns can be summed; what begins with `week_`, `mark` and
+    `remark` are the week's, the same on every night.
+    """
     table = week_table(plan, system)
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(_header(table))
     for index, night in enumerate(table.nights):
         for row in table.rows:
-            writer.writerow((*_cells(night, row, row.cells[index]), "; ".join(plan.attributions)))
+            writer.writerow((*_cells(night, row, index), "; ".join(plan.attributions)))
     for light in light_table(plan, system):
         writer.writerow((*_light_cells(light), "; ".join(plan.attributions)))
     return out.getvalue()
@@ -57,14 +61,15 @@ def _header(table: WeekTable) -> tuple[str, ...]:
     )
 
 
-def _cells(night: NightColumn, row: StationRow, cell: NightCell | None) -> tuple[str | int, ...]:
+def _cells(night: NightColumn, row: StationRow, index: int) -> tuple[str | int, ...]:
+    cell = row.cells[index]
     return (
         night.opens_on.isoformat(),
         night.serves.isoformat(),
         row.terminal,
         guarded(row.plan_number),
         guarded(row.area),
-        row.state,
+        row.state_on(index),
         "; ".join(cell.starts) if cell else "",
         cell.cycles if cell else "",
         cell.soak_min if cell and cell.soak_min else "",
@@ -76,7 +81,7 @@ def _cells(night: NightColumn, row: StationRow, cell: NightCell | None) -> tuple
         row.depth.shown,
         row.volume.known.shown,
         *_cost(row.volume.cost, row.volume.cost),
-        row.missing_min,
+        row.missing[index],
         row.mark,
         guarded(row.remark),
     )

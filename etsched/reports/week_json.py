@@ -39,6 +39,7 @@ def week_json(plan: WeekPlan, system: UnitSystem | None = None) -> str:
             "first_day": plan.first_day.isoformat(),
             "weather_source": plan.weather_source,
             "weather_as_of": weather_table(plan, read).as_of,
+            "forecast_from": plan.forecast_from.isoformat() if plan.forecast_from else None,
             "weather": [_day(day) for day in plan.days],
             "nights": [
                 _night(plan, night, order, read)

@@ -9,13 +9,21 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from etsched.model.plan import WeekPlan
 from etsched.reports.strip import night_strip
-from etsched.tables.assumptions import assumption_groups
+from etsched.tables.assumptions import assumption_groups, first_to_measure
 from etsched.tables.figure import plain, reader_system
 from etsched.tables.light_runs import LIGHT_TITLE, light_table
 from etsched.tables.nights import night_order
 from etsched.tables.rests import hold_table
 from etsched.tables.savings import SAVINGS_TITLE, SAVINGS_WORDS, savings_table
-from etsched.tables.shortfalls import bound_text, remedy_table, shortfall_table
+from etsched.tables.shortfalls import (
+    REMEDIES_TITLE,
+    SHORTFALLS_TITLE,
+    SHORTFALLS_WORDS,
+    bound_text,
+    remedies_words,
+    remedy_table,
+    shortfall_table,
+)
 from etsched.tables.totals import totals
 from etsched.tables.volume import price_words
 from etsched.tables.weather import weather_table
@@ -52,7 +60,7 @@ def week_values(plan: WeekPlan, system: UnitSystem | None = None) -> dict[str, A
     system = reader_system(plan, system)
     table = week_table(plan, system)
     watering = [index for index, night in enumerate(table.nights) if night.minutes]
-    orders = night_order(plan, system)
+    orders, guesses = night_order(plan, system), assumption_groups(plan, system)
     return {
         "table": table,
         "watering": watering,
@@ -67,13 +75,18 @@ def week_values(plan: WeekPlan, system: UnitSystem | None = None) -> dict[str, A
         "light_title": LIGHT_TITLE,
         "weather": weather_table(plan, system),
         "shortfalls": shortfall_table(plan),
-        "price_words": price_words(plan),
+        "shortfalls_title": SHORTFALLS_TITLE,
+        "shortfalls_words": SHORTFALLS_WORDS,
+        "price_words": price_words(plan, system),
         "savings": savings_table(plan, system),
         "savings_title": SAVINGS_TITLE,
         "savings_words": SAVINGS_WORDS,
-        "guesses": assumption_groups(plan, system),
+        "guesses": guesses,
+        "to_measure": first_to_measure(guesses),
         "credits": [plain(text).removesuffix(".") for text in plan.attributions],
         "remedies": remedy_table(plan, system),
+        "remedies_title": REMEDIES_TITLE,
+        "remedies_words": remedies_words(plan),
         "bound": bound_text(plan, system),
         "holds": hold_table(plan),
         "notes": [plain(note) for note in plan.notes],

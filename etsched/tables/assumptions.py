@@ -66,7 +66,7 @@ def _row(assumption: Assumption, system: UnitSystem) -> AssumptionRow:
     high = figure(assumption.high, assumption.suffix, system)
     return AssumptionRow(
         terminals=() if assumption.terminal is None else (assumption.terminal,),
-        field=plain(assumption.field.replace("_", " ")),
+        field=plain(assumption.field.replace("precip_", "precipitation_").replace("_", " ")),
         value=figure(assumption.value, assumption.suffix, system),
         basis=assumption.basis.value,
         source=plain(assumption.source),
@@ -89,6 +89,22 @@ def assumption_groups(plan: WeekPlan, system: UnitSystem | None = None) -> tuple
         groups.setdefault(key, []).append(row)
     merged = (_merged(rows) for rows in groups.values())
     return tuple(sorted(merged, key=lambda row: (-row.swing, row.terminals, row.field)))
+
+
+def first_to_measure(groups: Iterable[AssumptionRow]) -> str:
+    """Name the measurement that would change most, on which stations, and how it is taken; nothing where none would.
+
+    `groups` are in order of weight. What cannot be measured on site says so by how its words begin.
+    """
+    row = next((each for each in groups if each.swing and not each.measure.startswith("nothing")), None)
+    if row is None or row.minutes_now is None:
+        return ""
+    known = [row.minutes_now, *(each for each in (row.minutes_low, row.minutes_high) if each is not None)]
+    where = f"on station{'s' if len(row.terminals) > 1 else ''} {row.stations}" if row.terminals else "on any station"
+    return (
+        f"If you measure one thing, measure the {row.field} {where}, by {row.measure}: the {row.minutes_now:,} min "
+        f"wanted there this week could become anything from {min(known):,} to {max(known):,}."
+    )
 
 
 def _merged(rows: list[AssumptionRow]) -> AssumptionRow:

@@ -50,7 +50,7 @@ def changes_table(before: WeekPlan, now: WeekPlan, system: UnitSystem | None = N
         whole=(
             ("Reference ET", then.eto.text, since.eto.text),
             ("Rain", then.rain.text, since.rain.text),
-            ("Valve minutes", f"{then.minutes:,}", f"{since.minutes:,}"),
+            ("Watering minutes", f"{then.minutes:,}", f"{since.minutes:,}"),
             ("Water", then.volume.text, since.volume.text),
         ),
     )

@@ -28,6 +28,14 @@ class NightColumn:
     bound_min: int
     volume: Volume
 
+    @property
+    def packed(self) -> str:
+        """How tightly the night is packed, beside what no order of its cycles and soaks could better."""
+        ends = f"{self.label}: the last valve closes {self.used_min} min after opening"
+        if self.bound_min > self.used_min:
+            return f"{ends}; all that was asked for would need at least {self.bound_min} min."
+        return f"{ends}; no order of these cycles and soaks could end before {self.bound_min} min."
+
 
 @dataclass(frozen=True, slots=True)
 class Start:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from etsched.model.plan import Saving, WeekPlan
-from etsched.tables.figure import Figure, count_of, figure, plain, reader_system
-from etsched.tables.volume import NO_CUPS, Volume, cost_of
+from etsched.tables.assumptions import terminals_text
+from etsched.tables.figure import Figure, figure, plain, reader_system
+from etsched.tables.volume import Volume, cost_of
 from etsched.units import UnitSystem
 
 SAVINGS_TITLE = "What would be saved this week if the stations watered evenly"
@@ -39,15 +40,26 @@ class SavingsTable:
     rows: tuple[SavingRow, ...]
     total: Volume
     without_cups: tuple[int, ...]
+    even: tuple[int, ...]  # cups found them as even as a good one of their kind
 
     @property
     def unknown(self) -> str:
         """What is not known, in words; nothing where cups were set everywhere."""
         if not self.without_cups:
             return ""
-        named = ", ".join(str(terminal) for terminal in self.without_cups)
-        stations = count_of(len(self.without_cups), "station", "stations")
-        return f"{NO_CUPS[0].upper()}{NO_CUPS[1:]}, for {stations}: {named}."
+        named = f"{_stations(self.without_cups)} {'waters' if len(self.without_cups) == 1 else 'water'}"
+        return f"Not known until a catch-cup test tells how evenly {named}."
+
+    @property
+    def nothing_to_save(self) -> str:
+        """Whom cups found even, in words; nothing where there is none."""
+        if not self.even:
+            return ""
+        many = len(self.even) > 1
+        return (
+            f"Cups found that {_stations(self.even)} {'water' if many else 'waters'} as evenly as a good one of "
+            f"{'their' if many else 'its'} kind: nothing to save there."
+        )
 
 
 def savings_table(plan: WeekPlan, system: UnitSystem | None = None) -> SavingsTable | None:
@@ -58,7 +70,18 @@ def savings_table(plan: WeekPlan, system: UnitSystem | None = None) -> SavingsTa
     without = tuple(each.terminal for each in plan.savings if each.found_fraction is None)
     if not plan.savings:
         return None
-    return SavingsTable(tuple(_row(plan, each, read) for each in measured), _volume(plan, measured, read), without)
+    # Every station that waters has its saving unless cups found it even.
+    watering = {run.terminal for night in plan.nights for run in night.runs if run.cycles}
+    return SavingsTable(
+        rows=tuple(_row(plan, each, read) for each in measured),
+        total=_volume(plan, measured, read),
+        without_cups=without,
+        even=tuple(sorted(watering - {each.terminal for each in plan.savings})),
+    )
+
+
+def _stations(terminals: tuple[int, ...]) -> str:
+    return f"station{'s' if len(terminals) > 1 else ''} {terminals_text(terminals)}"
 
 
 def _row(plan: WeekPlan, each: Saving, system: UnitSystem) -> SavingRow:

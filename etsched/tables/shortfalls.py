@@ -5,9 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from etsched.model.plan import WeekPlan
+from etsched.planning.thirst import dry_count
 from etsched.tables.clock import night_text
-from etsched.tables.figure import Figure, figure, plain, reader_system
+from etsched.tables.figure import Figure, count_of, figure, plain, reader_system
 from etsched.units import UnitSystem
+
+SHORTFALLS_TITLE = "What does not fit the night it is due"
+SHORTFALLS_WORDS = "What one night leaves out is asked for again the next; what misses that night too counts twice."
+REMEDIES_TITLE = "What would make it fit, what helps most first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,16 +32,42 @@ class RemedyRow:
 
     words: str
     missing: Figure
-    past: Figure  # depletion past allowable, summed over stations and days
+    dry: str  # who would still be too dry, and how often; nothing where the plan's document does not say
 
 
 def remedy_table(plan: WeekPlan, system: UnitSystem | None = None) -> tuple[RemedyRow, ...]:
     """Write what would make the week fit, the remedy worth most first."""
     read = reader_system(plan, system)
     return tuple(
-        RemedyRow(plain(each.words), figure(float(each.missing_min), "min", read), figure(each.past_mm, "mm", read))
+        RemedyRow(
+            words=plain(each.words),
+            missing=figure(float(each.missing_min), "min", read),
+            dry=_dry(each.dry_stations_count, each.dry_evenings_count),
+        )
         for each in plan.remedies
     )
+
+
+def remedies_words(plan: WeekPlan) -> str:
+    """Say how to use a remedy, by what they are ordered, and how the week stands without any."""
+    missing = sum(short.missing_min for night in plan.nights for short in night.shortfalls)
+    return (
+        "Each was tried by itself on the whole week. To use one, do on the ground what it asks, and have whoever keeps "
+        "the site file change it there: the week is then planned anew. Open more valves at once only where someone has "
+        "checked that supply and controller hold them. First comes what leaves the fewest evenings too dry, then the "
+        f"fewest minutes left out. As planned now: {missing:,} min left out; "
+        f"{_dry(*dry_count(plan.site, plan.first_day, plan.books))}."
+    )
+
+
+def _dry(stations: int | None, evenings: int | None) -> str:
+    if stations is None or evenings is None:
+        return ""
+    if not stations:
+        return "nobody too dry on any evening"
+    if stations == 1:
+        return f"1 station too dry, on {count_of(evenings, 'evening', 'evenings')}"
+    return f"{stations} stations too dry, on {evenings} evenings added up"
 
 
 def bound_text(plan: WeekPlan, system: UnitSystem | None = None) -> str:

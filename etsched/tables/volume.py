@@ -9,14 +9,16 @@ from etsched.model.light_runs import LightRun
 from etsched.model.plan import Run, WeekPlan
 from etsched.model.site import WaterPrice
 from etsched.tables.figure import Figure, count_of, figure
-from etsched.units import UnitSystem
+from etsched.units import UnitSystem, per_m3
 
 _CENTS = 2
 # Currencies without a smaller coin (ISO 4217 minor units, from memory, to be verified); all others get two decimals.
 _WHOLE = frozenset(
     ("BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "VND", "VUV", "XAF", "XOF", "XPF")
 )
-NO_CUPS = "not known until cups are set"
+# How a volume that water is billed by is written out.
+_BILLED = {"kgal": "1,000 gal", "CCF": "100 cubic feet (CCF)", "HCF": "100 cubic feet (HCF)"}
+NO_CUPS = "not known until a cup test"
 HOW_TO_PRICE = (
     "No cost is shown, since the site file states no price of water. Two lines in it, [water] and below it "
     'price = "4.10 USD/kgal" (or by CCF, or by m3), show the cost from the next plan on.'
@@ -91,7 +93,15 @@ def cost_of(volume_l: float | None, price: WaterPrice | None) -> Figure | None:
     return Figure(money, "money", f"{round(money, digits) + 0.0:.{digits}f}", price.currency)
 
 
-def price_words(plan: WeekPlan) -> str:
-    """Say by which price the cost is reckoned, or how to state one."""
+def price_words(plan: WeekPlan, system: UnitSystem) -> str:
+    """Say by which price the cost is reckoned and who changes it, or how to state one."""
     price = plan.site.water_price
-    return HOW_TO_PRICE if price is None else f"Cost at {price.stated}, the price of water in the site file."
+    if price is None:
+        return HOW_TO_PRICE
+    amount, _, billed = price.stated.partition("/")
+    also = ""
+    if (billed == "m³") != (system == "metric"):
+        volume, cubic_metres = ("m³", 1.0) if system == "metric" else ("1,000 gal", 1.0 / per_m3(1.0, "kgal"))
+        also = f" ({price.price_per_m3 * cubic_metres:,.2f} {price.currency} per {volume})"
+    stated = f"{amount} per {_BILLED.get(billed, billed)}{also}"
+    return f"Cost at {stated}, as the site file says; whoever keeps that file changes it."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal
 
 from etsched.days import day_text
@@ -48,7 +48,7 @@ def weather_table(plan: WeekPlan, system: UnitSystem | None = None) -> WeatherTa
     """Write the weather the plan rests on."""
     read = reader_system(plan, system)
     rows = weather_rows(plan.days, read)
-    return WeatherTable(plain(plan.weather_source), _as_of(plan.observed_through, rows), rows)
+    return WeatherTable(plain(plan.weather_source), _as_of(plan, rows), rows)
 
 
 def weather_rows(days: Iterable[DayWeather], system: UnitSystem) -> tuple[WeatherRow, ...]:
@@ -90,8 +90,9 @@ def kind_of(day: DayWeather) -> Kind:
     return "forecast" if day.forecast else "observed"
 
 
-def _as_of(observed: date | None, rows: tuple[WeatherRow, ...]) -> str:
-    forecast = [row.date for row in rows if row.kind == "forecast"]
+def _as_of(plan: WeekPlan, rows: tuple[WeatherRow, ...]) -> str:
+    observed = plan.observed_through
+    forecast = [*_forecast_before(plan), *(row.date for row in rows if row.kind == "forecast")]
     standing_in = [row.date for row in rows if row.kind == "standing in"]
     parts = [f"observed through {day_text(observed)}" if observed else "nothing observed"]
     if forecast:
@@ -99,3 +100,10 @@ def _as_of(observed: date | None, rows: tuple[WeatherRow, ...]) -> str:
     if standing_in:
         parts.append(f"no weather given for {days_text(standing_in)}: recent mean ETo and no rain stand in")
     return "; ".join(parts)
+
+
+def _forecast_before(plan: WeekPlan) -> list[date]:
+    """Give the days between what was observed and the week: today, which is not over when the week is planned."""
+    if plan.forecast_from is None:
+        return []
+    return [plan.forecast_from + timedelta(days=on) for on in range((plan.first_day - plan.forecast_from).days)]

@@ -20,7 +20,7 @@ from etsched.units import UnitSystem
 State = Literal["runs", "rests", "short", "blocked"]
 MARKS = {
     "*": "some of its figures are guessed, not measured",
-    "!": "the night cannot hold all it needs",
+    "!": "some of its minutes do not fit the night they are due",
     "x": "blocked: no minutes help until it is mended",
 }
 
@@ -63,8 +63,21 @@ class StationRow:
     volume: Volume
     guessed: tuple[str, ...]  # fields nobody measured, the one that moves the minutes most first
     likely: MinutesRange | None  # of the minutes that the week wants
-    missing_min: int  # that no night could hold
+    missing: tuple[int, ...]  # minutes that each night could not hold
     blocked: str  # why no water arrives
+
+    @property
+    def missing_min(self) -> int:
+        """Minutes that the nights could not hold, added up."""
+        return sum(self.missing)
+
+    def state_on(self, index: int) -> State:
+        """Say what the station does on one night."""
+        if self.blocked:
+            return "blocked"
+        if self.cells[index] is not None:
+            return "runs"
+        return "short" if self.missing[index] else "rests"
 
     @property
     def mark(self) -> str:
@@ -90,13 +103,18 @@ class StationRow:
         return plain(self.likely.measure) if self.likely is not None and self.could_be else ""
 
     @property
+    def short(self) -> str:
+        """What its nights could not hold, in words; nothing where all fits."""
+        return f"{self.missing_min} min do not fit their night" if self.missing_min else ""
+
+    @property
     def remark(self) -> str:
         """What a person must know beside the minutes."""
         parts = []
         if self.blocked:
             parts.append(f"blocked: {self.blocked}")
         if self.missing_min:
-            parts.append(f"{self.missing_min} min do not fit")
+            parts.append(self.short)
         if self.guessed:
             parts.append(_guesses_text(self.guessed))
         return "; ".join(parts)
@@ -107,7 +125,7 @@ class WeekTable:
     """Every station of the property by terminal, blocked ones too, and what holds for each night."""
 
     site: str
-    week: str  # "Mon Jul 13–Sun Jul 19, 2026"
+    week: str  # its seven nights by the days they begin on: "Mon Jul 13–Sun Jul 19, 2026"
     system: UnitSystem
     nights: tuple[NightColumn, ...]
     rows: tuple[StationRow, ...]
@@ -121,10 +139,9 @@ def week_table(plan: WeekPlan, system: UnitSystem | None = None) -> WeekTable:
     read = reader_system(plan, system)
     runs = [run for night in plan.nights for run in night.runs]
     rows = assumption_table(plan, read)
-    last = plan.first_day + timedelta(days=6)
     return WeekTable(
         site=plain(plan.site.name),
-        week=f"{day_text(plan.first_day)}–{day_text(last)}, {last.year}",
+        week=_nights_text(plan),
         system=read,
         nights=night_columns(plan, read),
         rows=tuple(
@@ -137,16 +154,27 @@ def week_table(plan: WeekPlan, system: UnitSystem | None = None) -> WeekTable:
     )
 
 
+def _nights_text(plan: WeekPlan) -> str:
+    """Name the seven nights by the days they begin on, whether or not a valve may open on each."""
+    leads = [night.night.serves - night.night.opens_on for night in plan.nights]
+    leads += [rest.serves - rest.opens_on for rest in plan.rests]
+    first = plan.first_day - (leads[0] if leads else timedelta(days=1))
+    last = first + timedelta(days=6)
+    return f"{day_text(first)}–{day_text(last)}, {last.year}"
+
+
 def _row(plan: WeekPlan, station: Station, assumed: list[AssumptionRow], system: UnitSystem) -> StationRow:
     runs = [find_run(night, station.terminal) for night in plan.nights]
     watering = [run for run in runs if run is not None]
-    shortfalls = [short for night in plan.nights for short in night.shortfalls]
-    missing = sum(short.missing_min for short in shortfalls if short.terminal == station.terminal)
+    missing = tuple(
+        sum(short.missing_min for short in night.shortfalls if short.terminal == station.terminal)
+        for night in plan.nights
+    )
     return StationRow(
         terminal=station.terminal,
         plan_number=plain(station.plan_number or ""),
         area=plain(station.area),
-        state=_state(station, bool(watering), missing),
+        state=_state(station, bool(watering), sum(missing)),
         cells=tuple(
             None if run is None else _cell(plan, night, run, system)
             for night, run in zip(plan.nights, runs, strict=True)
@@ -156,7 +184,7 @@ def _row(plan: WeekPlan, station: Station, assumed: list[AssumptionRow], system:
         volume=volume(watering, system, plan.site.water_price),
         guessed=tuple(row.field for row in assumed if row.guessed),
         likely=next((each for each in plan.ranges if each.terminal == station.terminal), None),
-        missing_min=missing,
+        missing=missing,
         blocked="" if station.blocked is None else plain(station.blocked) or "no reason given",
     )
 

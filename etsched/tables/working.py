@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
 from etsched.days import day_text
 from etsched.errors import PlanRefused
-from etsched.model.plan import Step, WeekPlan
+from etsched.model.plan import NightPlan, Run, Step, WeekPlan
 from etsched.model.site import Station
+from etsched.planning.working import FIRST_RUNOFF, LONGEST_CYCLE
 from etsched.tables.assumptions import terminals_text
 from etsched.tables.clock import night_text
 from etsched.tables.figure import Figure, figure, plain, reader_system
@@ -37,6 +39,7 @@ class WorkingTable:
     outcome: str  # the cell of the week's table, or why the station does not run
     reason: str
     steps: tuple[WorkingRow, ...]
+    in_short: str  # what it gets this night and this week, why so split, and what is left out
 
 
 def working_table(plan: WeekPlan, terminal: int, opens_on: date, system: UnitSystem | None = None) -> WorkingTable:
@@ -55,6 +58,37 @@ def working_table(plan: WeekPlan, terminal: int, opens_on: date, system: UnitSys
         outcome=_outcome(plan, terminal, opens_on, read),
         reason="" if run is None else plain(run.reason),
         steps=() if run is None else tuple(_step(step, read) for step in run.working),
+        in_short=" ".join(_in_short(plan, terminal, night, read)),
+    )
+
+
+def _in_short(plan: WeekPlan, terminal: int, night: NightPlan | None, system: UnitSystem) -> Iterator[str]:
+    row = next(row for row in week_table(plan, system).rows if row.terminal == terminal)
+    run = None if night is None else find_run(night, terminal)
+    this_week = f"this week {row.minutes} min ({row.depth.text})"
+    if row.blocked:
+        yield f"It gets no water until it is mended: {row.blocked}."
+        return
+    if run is None:
+        yield f"It does not run this night; {this_week}." if row.minutes else "It does not run this week."
+    else:
+        put_down = figure(run.applied_mm, "mm", system).text
+        yield f"It runs {run.length_min} min this night, which puts down {put_down} of water; {this_week}."
+        yield from _split(run)
+    for short in night.shortfalls if night is not None else ():
+        if short.terminal == terminal:
+            yield f"{short.missing_min} min do not fit this night and are left out: {plain(short.reason)}."
+
+
+def _split(run: Run) -> Iterator[str]:
+    """Say why a run is cut into cycles, by the step of its working that found the longest one."""
+    longest = next((step for step in run.working if step.name == LONGEST_CYCLE), None)
+    if longest is None or len(run.cycles) == 1:
+        return
+    seen = " was seen to" if longest.formula == FIRST_RUNOFF else ""
+    yield (
+        f"It is split into {len(run.cycles)} cycles, because after {longest.value:.3g} min without a pause water"
+        f"{seen or ' would'} run off instead of sinking in."
     )
 
 

@@ -50,7 +50,7 @@ class WeekInShort:
     volume: str
     rain: str
     missing_min: int
-    blocked: tuple[int, ...]
+    blocked: tuple[tuple[str, tuple[int, ...]], ...]  # why, and the stations it leaves out
     guessed_count: int  # stations with a number that nobody measured
 
 
@@ -135,11 +135,10 @@ def _matters(head: PlanHead | None, week: WeekInShort | None, now: datetime) -> 
     if is_overdue(head.valid_until, now):
         yield Urgency.NO_PLAN, "The last plan is out of date and no newer one was made."
     if week.missing_min:
-        yield Urgency.SHORT, f"The nights cannot hold {week.missing_min:,} min that the turf needs."
-    if week.blocked:
-        one = len(week.blocked) == 1
-        named = f"{'Station' if one else 'Stations'} {terminals_text(week.blocked)}"
-        yield Urgency.BLOCKED, f"{named} blocked: no water until {'it is' if one else 'they are'} mended."
+        yield Urgency.SHORT, f"{week.missing_min:,} min do not fit the night they are due."
+    for why, terminals in week.blocked:
+        named = f"Station {terminals[0]} is" if len(terminals) == 1 else f"Stations {terminals_text(terminals)} are"
+        yield Urgency.BLOCKED, f"{named} left out until mended: {why.removesuffix('.')}."
 
 
 def _visited(head: PlanHead | None, recorded: tuple[date, datetime] | None) -> Iterator[tuple[Urgency, str]]:
@@ -154,9 +153,18 @@ def _in_short(document: str) -> WeekInShort:
         volume=totals["volume"],
         rain=totals["rain"],
         missing_min=sum(row["missing_min"] for row in stations),
-        blocked=tuple(sorted(row["terminal"] for row in stations if row["blocked"])),
+        blocked=_blocked(stations),
         guessed_count=sum(1 for row in stations if row["guessed"]),
     )
+
+
+def _blocked(stations: list[Any]) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    """Give each reason once with its stations, by terminal."""
+    found: dict[str, list[int]] = {}
+    for row in sorted(stations, key=lambda row: row["terminal"]):
+        if row["blocked"]:
+            found.setdefault(plain(row["blocked"]), []).append(row["terminal"])
+    return tuple((why, tuple(terminals)) for why, terminals in found.items())
 
 
 def _part(document: str, opening: str) -> Any:  # noqa: ANN401 - JSON is untyped by nature

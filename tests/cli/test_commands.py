@@ -265,7 +265,7 @@ def test_a_terminal_that_knows_ascii_only_gets_the_table_and_a_document_stays_ut
     plain = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0", "PYTHONIOENCODING": "ascii"}
     done = etsched("week", SITE, WEATHER, *TODAY, **plain)
     assert (done.returncode, done.stderr) == (0, "")
-    assert "Tue Jul 14?Mon Jul 20" in done.stdout
+    assert "nights Mon Jul 13?Sun Jul 19" in done.stdout
     assert "3 × 4" in etsched("week", SITE, WEATHER, *TODAY, "--csv", "-", **plain).stdout
 
 

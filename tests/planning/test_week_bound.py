@@ -57,10 +57,15 @@ def test_remedies_are_planned_through_and_the_one_worth_most_stands_first():
     assert any(each.startswith("open the window an hour sooner, at 1:00 am") for each in words)
     assert any(each.startswith("water on Sunday too") for each in words)
     assert any(each.startswith("repair the heads of station ") for each in words)
-    assert [each.past_mm for each in week.remedies] == sorted(each.past_mm for each in week.remedies)
+    shown = [(each.dry_evenings_count, each.missing_min) for each in week.remedies]
+    assert shown == sorted(shown)
     # Each is what the changed site's own plan does.
     longer = next(each for each in week.remedies if "an hour sooner" in each.words)
-    assert longer.missing_min == missing_min(plan(crowded(opens=time(1), water_days={0, 1, 2, 3, 4, 5})))
+    changed = plan(crowded(opens=time(1), water_days={0, 1, 2, 3, 4, 5}))
+    assert longer.missing_min == missing_min(changed)
+    dry = [line.terminal for line in changed.books if line.end_mm > line.allowable_mm + 1e-9]
+    assert dry
+    assert (longer.dry_stations_count, longer.dry_evenings_count) == (len(set(dry)), len(dry))
 
 
 def test_a_window_that_opens_at_midnight_is_lengthened_at_its_end():

@@ -8,7 +8,7 @@ import pytest
 
 from etsched.charts.root_zone import root_zone
 from etsched.errors import PlanRefused
-from etsched.model.plan import BooksBefore
+from etsched.model.plan import BooksBefore, Remedy
 from etsched.model.site import WaterPrice
 from etsched.reports.kept_plan import plan_from
 from etsched.reports.week_csv import week_csv
@@ -49,6 +49,16 @@ def test_a_document_from_before_prices_has_no_cost(demo):
     week = json.loads(week_json(demo))
     del week["water_price"], week["savings"]
     assert plan_from(week, demo.site).site.water_price is None
+
+
+def test_a_document_of_an_earlier_version_is_read_without_what_it_lacks(demo):
+    """It counts no evenings, and does not say from which day on its weather is a forecast."""
+    week = json.loads(week_json(replace(demo, remedies=(Remedy("open 2 valves at once", 10, 1.0, 2, 3),))))
+    assert (week["forecast_from"], week["remedies"][0]["dry_evenings_count"]) == ("2026-07-13", 3)
+    del week["forecast_from"], week["remedies"][0]["dry_stations_count"], week["remedies"][0]["dry_evenings_count"]
+    told = plan_from(week, demo.site)
+    assert "forecast Tue Jul 14–Mon Jul 20" in week_page(told)
+    assert "open 2 valves at once: <b>10 min</b> left out</li>" in week_page(told)
 
 
 def test_the_water_picture_of_the_plan_read_back_is_the_same(demo):

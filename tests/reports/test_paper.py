@@ -81,9 +81,9 @@ def test_long_names_make_the_print_smaller_and_not_a_second_page():
 
 
 def test_the_sheet_says_what_the_page_says():
-    """By hand: 160 valve minutes; 960 + 680 + 640 + 440 L at 2 EUR a cubic metre."""
+    """By hand: 160 watering minutes; 960 + 680 + 640 + 440 L at 2 EUR a cubic metre."""
     told = words(read(week_pdf(priced(sample_week()), "a4")))
-    for text in ("Larkmoor Green", "Valve minutes 160", "at least 719 gal", "at least 5.44 EUR", "10:42 pm 12+11"):
+    for text in ("Larkmoor Green", "Watering minutes 160", "at least 719 gal", "at least 5.44 EUR", "10:42 pm 12+11"):
         assert text in told
     assert "Before you open the cabinet" in told
 

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
@@ -50,7 +51,7 @@ def test_minutes_add_up_everywhere():
     document = json.loads(week_json(plan))
     assert sum(int(row["minutes"]) for row in lines) == document["totals"]["minutes"] == 160
     assert sum(night["minutes"] for night in document["nights"]) == 160
-    assert "Valve minutes 160" in Page(week_page(plan)).text
+    assert "Watering minutes 160" in Page(week_page(plan)).text
 
 
 # By hand, at 2 EUR a cubic metre: 40 min at 40 L/min, 56 min at 20 L/min.
@@ -78,7 +79,8 @@ def test_costs_on_page_csv_json_and_terminal(kept, capsys):
     assert document["totals"]["cost"] == "at least 5.44 EUR"
     assert "at least 2,720 L (flow of 1 station not known) at least 5.44 EUR" in page
     assert "at least 2,720 L (flow of 1 station not known), at least 5.44 EUR" in screen
-    assert all("Cost at 2 EUR/m³, the price of water in the site file." in text for text in (page, screen))
+    price = "Cost at 2 EUR per m³, as the site file says; whoever keeps that file changes it."
+    assert all(price in text for text in (page, screen))
 
 
 def test_savings_on_page_json_and_terminal(capsys):
@@ -88,10 +90,20 @@ def test_savings_on_page_json_and_terminal(capsys):
     screen = " ".join(capsys.readouterr().out.split())
     saving = json.loads(week_json(plan))["savings"]
     assert (saving[0]["saved"], saving[0]["cost"]) == ("300 L", "0.60 EUR")
-    assert (saving[1]["saved"], saving[1]["cost"]) == ("not known until cups are set", None)
+    assert (saving[1]["saved"], saving[1]["cost"]) == ("not known until a cup test", None)
     for text in (page, screen):
         assert "1 Front lawn 42% → 55% 300 L 0.60 EUR" in text
-        assert "Not known until cups are set, for 2 stations: 4, 7." in text
+        assert "Not known until a catch-cup test tells how evenly stations 4, 7 water." in text
+
+
+def test_stations_that_cups_found_even_are_named(capsys):
+    """Of 1, 4 and 7, which water, only 4 has a saving to find out: cups found the others even."""
+    plan = priced(sample_week())
+    plan = replace(plan, savings=plan.savings[1:2])
+    show_week(plan, None)
+    said = "Cups found that stations 1, 7 water as evenly as a good one of their kind: nothing to save there."
+    assert said in Page(week_page(plan)).text
+    assert said in " ".join(capsys.readouterr().out.split())
 
 
 def test_without_a_price_no_cost_is_shown_and_each_says_how_to_state_one(capsys):

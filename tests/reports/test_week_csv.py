@@ -82,6 +82,20 @@ def test_rows_that_do_not_run_say_so():
     assert (rests["state"], rests["minutes"], rests["depth_in"]) == ("rests", "0", "")
 
 
+def test_what_is_a_nights_own_can_be_summed():
+    """Station 7 misses 11 min, all of them on Thursday; on the night that it is made to rest its row says so."""
+    plan = sample_week()
+    rows = read(week_csv(plan))
+    assert [(row["night_opens_on"], row["missing_min"]) for row in rows if row["terminal"] == "7"] == [
+        ("2026-07-13", "0"),
+        ("2026-07-16", "11"),
+    ]
+    monday = replace(plan.nights[0], runs=plan.nights[0].runs[:2])
+    rows = read(week_csv(replace(plan, nights=(monday, plan.nights[1]))))
+    told = [(row["state"], row["minutes"]) for row in rows if row["terminal"] == "7"]
+    assert told == [("rests", "0"), ("runs", "22")]
+
+
 def test_unknown_flow_is_an_empty_cell_and_no_zero():
     assert read(week_csv(sample_week()))[1]["volume_gal"] == ""
 

@@ -60,16 +60,19 @@ def test_same_bytes_for_the_same_plan():
     "sentence",
     [
         "Larkmoor Green",
-        "Mon Jul 13–Sun Jul 19, 2026",
-        "Weather: larkmoor.csv; observed through Mon Jul 13; forecast Tue Jul 14–Fri Jul 17;",
+        "Nights Sun Jul 12–Sat Jul 18, 2026",
+        "Weather observed through Mon Jul 13; forecast Tue Jul 14–Fri Jul 17;",
+        "The weather taken From larkmoor.csv.",
         "Times: wall clock, America/New_York.",
         "BLOCKED valve does not open by hand",
-        "11 min do not fit",
+        "11 min do not fit their night",
         "* some of its figures are guessed, not measured.",
         "92 min , ends 12:25 am at least 433 gal (flow of 1 station not known)",
-        "last valve closes 12:25 am, 145 min after opening; no order of these",
-        "cycles and soaks could end before 134 min",
-        "missing; its third cycle could start only after the window closes",
+        "92 watering minutes; the last valve closes at 12:25 am.",
+        "Mon Jul 13 into Tue Jul 14: the last valve closes 145 min after opening; no order of these cycles and soaks",
+        "What does not fit the night it is due What one night leaves out is asked for again the next;",
+        "If you measure one thing, measure the root depth on stations 1, 7, by a soil core: the 96 min wanted there",
+        "left out; its third cycle could start only after the window closes",
         "root depth 1, 7 6.00 in 4.00–12.00 in 96 → 118 / 74 a soil core typical; common practice, no source",
         "wind: 2 m/s taken, none was given",
         "Station 12 gets no minutes until its valve opens.",
@@ -122,7 +125,7 @@ def test_week_without_any_water_is_still_a_page():
     plan = sample_week()
     page = Page(week_page(replace(plan, nights=(), assumptions=(), notes=())))
     assert "valve does not open by hand" in page.text
-    assert "Valve minutes 0" in page.text
+    assert "Watering minutes 0" in page.text
 
 
 def test_whose_weather_it_is_stands_on_the_page():

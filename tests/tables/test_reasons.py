@@ -5,7 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from etsched.errors import PlanRefused
-from etsched.tables.assumptions import assumption_groups, assumption_table, terminals_text
+from etsched.model.plan import Step
+from etsched.tables.assumptions import assumption_groups, assumption_table, first_to_measure, terminals_text
 from etsched.tables.books import books_table
 from etsched.tables.rests import hold_table
 from etsched.tables.weather import weather_table
@@ -40,6 +41,19 @@ def test_weather_as_of():
     )
 
 
+def test_today_is_told_as_the_forecast_it_is():
+    """Planned on the evening of Monday 13 for the week from Tuesday on: Monday is not over, so nobody observed it."""
+    plan = sample_week()
+    tuesday = replace(
+        plan,
+        first_day=date(2026, 7, 14),
+        days=plan.days[1:5],
+        observed_through=date(2026, 7, 12),
+        forecast_from=date(2026, 7, 13),
+    )
+    assert weather_table(tuesday).as_of == "observed through Sun Jul 12; forecast Mon Jul 13–Fri Jul 17"
+
+
 def test_weather_nobody_gave_is_a_dash():
     plan = sample_week()
     day = replace(plan.days[-1], tmin_c=math.nan)
@@ -70,7 +84,7 @@ def test_assumptions_property_first_then_station_then_weight():
     assert [(row.stations, row.field, row.swing) for row in rows] == [
         ("all", "target depth", 0),
         ("1", "root depth", 18),
-        ("4", "precip rate", 0),
+        ("4", "precipitation rate", 0),
         ("7", "root depth", 26),
         ("7", "intake", 0),
     ]
@@ -90,7 +104,7 @@ def test_shared_assumptions_are_told_once():
     assert [(row.stations, row.field) for row in groups] == [
         ("1, 7", "root depth"),
         ("all", "target depth"),
-        ("4", "precip rate"),
+        ("4", "precipitation rate"),
         ("7", "intake"),
     ]
     assert groups[0].change == "96 → 118 / 74 min"  # 40 + 56 → 48 + 70 / 30 + 44
@@ -138,6 +152,39 @@ def test_what_keeps_valves_shut():
         ("blocked", "12", "Mon Jul 13–Thu Jul 16", "when it is repaired"),
         ("saturated", "15", "Thu Jul 16", "not this week"),
     ]
+
+
+def test_in_short_it_says_what_runs_why_it_is_split_and_what_is_left_out():
+    """Station 7: 34 of its 56 min on Monday at 1 in/h are 0.57 in, the week's 0.93 in; Thursday misses 11 min."""
+    plan = sample_week()
+    monday = plan.nights[0]
+    longest = Step("longest cycle", 12.4, "min", "60 × surface storage ÷ (rate − intake)", "arithmetic")
+    runs = tuple(replace(run, working=(*run.working, longest)) if run.terminal == 7 else run for run in monday.runs)
+    split = replace(plan, nights=(replace(monday, runs=runs), *plan.nights[1:]))
+    assert working_table(split, 7, MONDAY).in_short == (
+        "It runs 34 min this night, which puts down 0.57 in of water; this week 56 min (0.93 in). It is split into 3 "
+        "cycles, because after 12.4 min without a pause water would run off instead of sinking in."
+    )
+    assert working_table(plan, 7, MONDAY + timedelta(days=3)).in_short.endswith(
+        "11 min do not fit this night and are left out: its third cycle could start only after the window closes."
+    )
+    tuesday = MONDAY + timedelta(days=1)
+    rests = working_table(plan, 7, tuesday, "metric").in_short
+    assert rests == "It does not run this night; this week 56 min (23.7 mm)."
+    assert working_table(plan, 15, MONDAY).in_short == "It does not run this week."
+    blocked = "It gets no water until it is mended: valve does not open by hand."
+    assert working_table(plan, 12, MONDAY).in_short == blocked
+
+
+def test_the_one_measurement_that_would_tell_most():
+    """Roots of stations 1 and 7: 40 + 56 min, with shallow ones 48 + 70, with deep ones 30 + 44."""
+    groups = assumption_groups(sample_week())
+    assert first_to_measure(groups) == (
+        "If you measure one thing, measure the root depth on stations 1, 7, by a soil core: the 96 min wanted there "
+        "this week could become anything from 74 to 118."
+    )
+    published = [replace(row, measure="nothing on site; it is published for the species") for row in groups]
+    assert first_to_measure(published) == ""
 
 
 def test_first_night():

@@ -3,9 +3,11 @@
 from dataclasses import replace
 from datetime import date
 
-from etsched.model.plan import WeekBound
+import pytest
+
+from etsched.model.plan import Remedy, Shortfall, WeekBound
 from etsched.planning.week import plan_week
-from etsched.tables.shortfalls import bound_text
+from etsched.tables.shortfalls import bound_text, remedies_words, remedy_table
 from tests.planning.made import site, station, weather
 
 PLAN = plan_week(site(station(1), units="us"), weather(), date(2026, 7, 14))
@@ -31,3 +33,25 @@ def test_a_week_that_leaves_nobody_too_dry_says_so():
 
 def test_without_a_bound_there_is_nothing_to_say():
     assert bound_text(replace(PLAN, bound=None)) == ""
+
+
+@pytest.mark.parametrize(
+    ("counted", "dry"),
+    [
+        ((3, 7), "3 stations too dry, on 7 evenings added up"),
+        ((1, 2), "1 station too dry, on 2 evenings"),
+        ((0, 0), "nobody too dry on any evening"),
+        ((None, None), ""),  # a document of an earlier version
+    ],
+)
+def test_a_remedy_says_what_it_leaves_too_dry(counted, dry):
+    (row,) = remedy_table(replace(PLAN, remedies=(Remedy("open 2 valves at once", 1234, 2.0, *counted),)))
+    assert (row.missing.text, row.dry) == ("1,234 min", dry)
+
+
+def test_the_week_as_it_stands_is_told_beside_its_remedies():
+    """Two shortfalls of 20 and 15 min; two evenings of the one station end 1 mm past what it may lack."""
+    night = replace(PLAN.nights[0], shortfalls=(Shortfall(1, 20, "full"), Shortfall(1, 15, "full")))
+    dry = [replace(line, end_mm=line.allowable_mm + (1.0 if at < 2 else -1.0)) for at, line in enumerate(PLAN.books)]
+    told = remedies_words(replace(PLAN, nights=(night, *PLAN.nights[1:]), books=tuple(dry)))
+    assert told.endswith("As planned now: 35 min left out; 1 station too dry, on 2 evenings.")

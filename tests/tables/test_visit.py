@@ -186,7 +186,7 @@ def test_repairs_tell_what_they_save_of_the_cost():
 
 
 def test_without_cups_nobody_knows_what_a_repair_saves():
-    assert repaired(measured=False, volume_saved_l=None).water == "not known until cups are set"
+    assert repaired(measured=False, volume_saved_l=None).water == "not known until a cup test"
 
 
 def test_the_chart_for_the_door():

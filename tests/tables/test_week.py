@@ -1,13 +1,15 @@
 from dataclasses import replace
+from datetime import time
 
 import pytest
 
+from etsched.days import night
 from etsched.model.plan import Shortfall
 from etsched.tables.nights import night_columns, night_order
 from etsched.tables.shortfalls import shortfall_table
 from etsched.tables.totals import totals
 from etsched.tables.week import week_table
-from tests.reports.sample_week import MONDAY, sample_week
+from tests.reports.sample_week import MONDAY, ZONE, sample_week
 
 
 def rows(plan=None, system=None):
@@ -20,7 +22,7 @@ def test_every_station_has_a_row_by_terminal():
     table = week_table(shuffled)
     assert [row.terminal for row in table.rows] == [1, 4, 7, 12, 15]
     assert table == week_table(plan)
-    assert (table.site, table.week) == ("Larkmoor Green", "Mon Jul 13–Sun Jul 19, 2026")
+    assert (table.site, table.week) == ("Larkmoor Green", "Sun Jul 12–Sat Jul 18, 2026")
 
 
 def test_cells():
@@ -56,9 +58,27 @@ def test_state_and_marks():
         12: ("blocked", "x"),
         15: ("rests", ""),
     }
-    assert by[7].remark == "11 min do not fit; guessed: root depth and 1 more"
+    assert by[7].remark == "11 min do not fit their night; guessed: root depth and 1 more"
     assert by[1].remark == "guessed: root depth"
     assert by[12].remark == "blocked: valve does not open by hand"
+
+
+def test_each_night_has_its_own_state_and_missing_minutes():
+    """Station 7 runs on both nights and misses 11 min on Thursday alone; 15 rests until it is short on Thursday."""
+    by = rows()
+    assert (by[7].missing, by[7].missing_min) == ((0, 11), 11)
+    assert [by[terminal].state_on(1) for terminal in (7, 12, 15)] == ["runs", "blocked", "rests"]
+    plan = sample_week()
+    night = replace(plan.nights[1], shortfalls=(Shortfall(15, 20, "the window is full"),))
+    row = rows(replace(plan, nights=(plan.nights[0], night)))[15]
+    assert [row.state_on(index) for index in (0, 1)] == ["rests", "short"]
+
+
+def test_the_week_is_named_by_the_days_its_nights_begin_on():
+    """A window that stays within a day opens on the day it serves."""
+    plan = sample_week()
+    nights = tuple(replace(each, night=night(each.night.opens_on, time(1), time(6), ZONE)) for each in plan.nights)
+    assert week_table(replace(plan, nights=nights)).week == "Mon Jul 13–Sun Jul 19, 2026"
 
 
 def test_what_one_wrong_guess_would_do():

@@ -6,7 +6,8 @@ import pytest
 
 from etsched.usecases import daily, reports_in
 from etsched.usecases.portfolio import Urgency, WeeksInShort, standings
-from tests.usecases.made import day, put, service_on
+from etsched.usecases.properties import put_site
+from tests.usecases.made import day, put, service_on, site_text
 
 SILENT_SINCE_2 = (
     "The controller has told nothing since the night of Thu Jul 2; until it does, the plan goes by the drier of what "
@@ -68,3 +69,28 @@ def test_between_a_night_and_the_afternoon_a_plan_is_not_out_of_date(service, wa
     """The plan of the third holds until six in the morning of the fourth, and the next is made at five."""
     told = "The last plan is out of date and no newer one was made." in seen(service, 4, wall).matters
     assert told is late
+
+
+@pytest.mark.parametrize(
+    ("why", "said"),
+    [
+        (("wire cut.", ""), ["Station 1 is left out until mended: wire cut."]),
+        (("wire cut", "wire cut"), ["Stations 1, 2 are left out until mended: wire cut."]),
+        (
+            ("wire cut", "a stuck valve"),
+            [
+                "Station 1 is left out until mended: wire cut.",
+                "Station 2 is left out until mended: a stuck valve.",
+            ],
+        ),
+    ],
+)
+def test_who_is_left_out_is_named_with_the_reason(service, why, said):
+    first, second = (f'blocked = "{each}"\n' if each else "" for each in why)
+    text = site_text().replace("terminal = 1\n", f"terminal = 1\n{first}")
+    text = text.replace("terminal = 2\n", f"terminal = 2\n{second}")
+    put_site(service, "elsewhere", text, "a test")
+    daily.plan_now(service, "elsewhere", "a test")
+    found = seen(service, 3, time(9), "elsewhere")
+    assert found.urgency is Urgency.BLOCKED
+    assert [each for each in found.matters if "left out" in each] == said

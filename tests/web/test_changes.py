@@ -94,7 +94,7 @@ def test_the_whole_property_is_summed(two_weeks):
         minutes = sum(minutes_of(week).values())
         return f"{eto:.2f} in", f"{rain:.2f} in", f"{minutes:,}", f"{litres / L_PER_GAL:,.0f} gal"
 
-    names = ("Reference ET", "Rain", "Valve minutes", "Water")
+    names = ("Reference ET", "Rain", "Watering minutes", "Water")
     expected = [list(row) for row in zip(names, figures(before), figures(now), strict=True)]
     assert rows_below(page, "The whole property") == expected
     assert expected[0][1] != expected[0][2]

@@ -290,8 +290,14 @@ def test_every_page_leads_to_its_words(people):
     client = let_in(people, "ada")
     others = ("/sites/grange/heat", "/sites/grange/visit", "/sites/other-place", "/sites/no-such", "/nowhere")
     for path in (*READ, *others):
-        assert '<a href="/words">' in client.get(path).text, path
+        assert '<a href="/words' in client.get(path).text, path
     told = html.unescape(client.get("/words").text)
+    assert '<a href="/sites/grange">' not in told
+    # From a property one comes back to it, and to no other.
+    assert '<a href="/words?from=grange">' in client.get("/sites/grange").text
+    assert '<a href="/sites/grange">Week' in client.get("/words?from=grange").text.replace("\n", "")
+    for other in ("no-such", "../x", '"><b>'):
+        assert "/sites/" not in client.get("/words", params={"from": other}).text
     words = [word for group in word_groups() for word in group.words]
     assert all(f'id="{word.anchor}"' in told and word.says in told for word in words)
     assert len(words) > 30

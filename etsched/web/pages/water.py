@@ -11,7 +11,7 @@ from etsched.charts.fortnight import fortnight_svg
 from etsched.charts.fortnight_words import described
 from etsched.charts.root_zone import root_zone
 from etsched.stores.visits import visits_of
-from etsched.tables.books import books_table
+from etsched.tables.books import BooksRow, books_table
 from etsched.tables.clock import days_text
 from etsched.tables.figure import plain, reader_system
 from etsched.tables.root_zone import root_zone_table
@@ -37,6 +37,14 @@ def show(asked: Asked) -> Response:
     _, plan = week_plan(asked.service, asked.site)
     system, days = reader_system(plan, None), _fortnight(plan)
     books = books_table(plan)
+    stations = [
+        (
+            station.terminal,
+            plain(station.area),
+            max((row for row in books if row.terminal == station.terminal), key=_dryness, default=None),
+        )
+        for station in plan.site.stations
+    ]
     return asked.page(
         "water.html.j2",
         site=asked.site,
@@ -44,11 +52,13 @@ def show(asked: Asked) -> Response:
         told=described(days, system) if days else "",
         rows=weather_rows(days, system),
         credits=[plain(text) for text in plan.attributions],
-        stations=[
-            (station.terminal, plain(station.area), [row for row in books if row.terminal == station.terminal])
-            for station in sorted(plan.site.stations, key=lambda station: station.terminal)
-        ],
+        stations=sorted(stations, key=lambda each: (-_dryness(each[2]), each[0])),
     )
+
+
+def _dryness(driest: BooksRow | None) -> float:
+    """Give the share of what may lack that does, which puts the most urgent first; those without books come last."""
+    return (driest.end.value or 0.0) / (driest.allowable.value or 1.0) if driest is not None else -1.0
 
 
 def picture(asked: Asked) -> Response:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from fastapi import Response
 
-from etsched.days import day_in_full
+from etsched.days import day_in_full, day_text, time_text, wall_time
 from etsched.reports.week_page import week_values
 from etsched.stores import visits
 from etsched.tables.changes import changes_table
@@ -18,6 +18,9 @@ from etsched.web.pages.downloads import papers_of
 from etsched.web.pages.security import Asked, Page
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from etsched.model.plan import WeekPlan
     from etsched.model.service import KeptPlan
 
 
@@ -33,6 +36,7 @@ def show(asked: Asked) -> Response:
         "site": asked.site,
         "name": name,
         "revision": kept.revision,
+        "made": moment_text(kept.at, plan),
         "overdue": is_overdue(kept.valid_until, now),
         "next_today": kept.valid_until <= now,
         "visits": _visits(asked, kept),
@@ -44,6 +48,12 @@ def show(asked: Asked) -> Response:
         "clock": plan.site.controller is not None,
     }
     return asked.page("site_week.html.j2", **{**values, "nights": nights, **about})
+
+
+def moment_text(moment: datetime, plan: WeekPlan) -> str:
+    """Write an instant as the clock on the property's wall showed it: `Mon Jul 13, 9:30 pm`."""
+    local = wall_time(moment, plan.site.place.zone)
+    return f"{day_text(local.date())}, {time_text(local.time(), plan.site.units)}"
 
 
 def _visits(asked: Asked, plan: KeptPlan) -> list[tuple[str, str, bool]]:

@@ -8,7 +8,7 @@ from fastapi import Response
 
 from etsched.days import day_text
 from etsched.errors import NotKept
-from etsched.tables.assumptions import assumption_table
+from etsched.tables.assumptions import assumption_table, first_to_measure
 from etsched.tables.figure import plain
 from etsched.tables.working import find_station, first_night, working_table
 from etsched.usecases.kept_plans import week_plan
@@ -40,6 +40,7 @@ def show(asked: Asked) -> Response:
     days = [night.night.opens_on for night in plan.nights]
     chosen = _chosen(asked, sorted({*days, *(rest.opens_on for rest in plan.rests)})) or first_night(plan, terminal)
     chosen = chosen or days[0]
+    guesses = [row for row in assumption_table(plan) if not row.terminals or terminal in row.terminals]
     blocked = find_station(plan, terminal).blocked
     return asked.page(
         "why.html.j2",
@@ -49,7 +50,8 @@ def show(asked: Asked) -> Response:
         nights=[(day.isoformat(), day_text(day)) for day in days],
         chosen=chosen.isoformat(),
         blocked="" if blocked is None else plain(blocked),
-        guesses=[row for row in assumption_table(plan) if not row.terminals or terminal in row.terminals],
+        guesses=guesses,
+        to_measure=first_to_measure(sorted(guesses, key=lambda row: -row.swing)),
         stations=sorted(station.terminal for station in plan.site.stations),
     )
 
