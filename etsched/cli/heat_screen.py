@@ -1,4 +1,4 @@
-"""A heat check on the terminal: what happens, what to key in, whether it fits, when to go back."""
+"""A heat check on the terminal: what happens, what to do and until when, then station by station and night by night."""
 
 from __future__ import annotations
 
@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from rich.markup import escape
 
 from etsched.cli.screen import console, grid
-from etsched.tables.heat_check import HeatTable, heat_table
-from etsched.tables.heat_fit import ADDED_NOTE
+from etsched.tables.heat_check import TOO_DRY, HeatTable, heat_table
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -22,18 +21,26 @@ def show_heat(found: HeatCheck, system: UnitSystem | None) -> None:
     out = console()
     table = heat_table(found, system)
     out.print(f"[bold]{escape(table.site)}[/bold], heat check for {table.days}")
+    out.print(f"[bold]{escape(table.heading)}[/bold]")
     out.print(escape(table.spell))
     out.print()
     for line in table.verdict:
         out.print(f"[bold]{escape(line)}[/bold]")
     out.print()
-    out.print(_stations(table))
-    out.print()
-    out.print(_nights(table))
-    out.print(ADDED_NOTE)
-    out.print()
-    for line in (*table.to_add, *table.percent, table.back):
+    for line in (*table.steps, f"Until when: {table.back}"):
         out.print(escape(line))
+    out.print()
+    if table.rows:
+        out.print(_stations(table))
+        out.print(TOO_DRY)
+    if table.fine:
+        out.print(table.fine)
+    if table.nights:
+        out.print()
+        out.print(_nights(table))
+        for night in table.nights:
+            out.print(f"{night.label}: {night.words}.")
+        out.print(table.how)
     out.print()
     out.print(grid(("in heat", "source"), table.advice))
     out.print()
@@ -46,48 +53,26 @@ def show_heat(found: HeatCheck, system: UnitSystem | None) -> None:
 
 
 def _stations(table: HeatTable) -> Table:
-    heads = (
-        ">st.",
-        "area",
-        "passes on",
-        ">by",
-        "without the heat",
-        "helped",
-        "add, min by the night's first day",
-        ">sum",
-        "run then as",
-        f">short at {table.set_percent}",
-        ">too much",
-    )
+    heads = (">st.", "area", "too dry on", ">by at most", "extra runs cure it", ">extra, min")
     rows = [
         (
             str(row.terminal),
             row.area,
-            row.passes,
-            row.excess.number if row.excess.value else "·",
-            row.usual_passes,
+            row.dry,
+            row.by,
             row.helped,
-            row.add,
-            str(row.extra_min) if row.extra_min else "·",
-            row.cycles,
-            *(each.number if each.value and float(each.shown) else "·" for each in (row.under, row.over)),
+            str(row.extra_min or "·"),
         )
         for row in table.rows
     ]
-    unit = table.rows[0].excess.unit if table.rows else ""
-    return grid(heads, rows, f"Stations with the table as it stands, and what they lack; all depths: {unit}")
+    return grid(heads, rows, "Who gets too dry with the clock as it stands")
 
 
 def _nights(table: HeatTable) -> Table:
+    heads = ("night", ">st.", "area", ">extra, min", ">have room, min", "runs")
     rows = [
-        (
-            night.label,
-            str(night.added_min or "·"),
-            str(night.bound_min),
-            str(night.length_min),
-            night.holds,
-        )
+        (night.label, str(run.terminal), run.area, str(run.extra_min), str(run.fits_min), run.how)
         for night in table.nights
+        for run in night.runs
     ]
-    heads = ("night", ">added, min", ">all runs take at least, min", ">window, min", "holds it")
-    return grid(heads, rows, "The nights with all additions")
+    return grid(heads, rows, "Extra runs, night by night")

@@ -33,20 +33,21 @@ class HeatRun:
     table_min: float
     kept_min: float  # of the clock's minutes, those whose water does not run off
     extra_min: int
-    cycles_count: int  # of the whole run, cut so that nothing runs off
+    fits_min: int  # of the addition, what the night holds beside the clock's own minutes
+    cycles_count: int  # of the whole run, by programs of what fits of the addition; cut so that nothing runs off
     cycle_min: int
     soak_min: int
-    missing_min: int  # that the night cannot hold
+    missing_min: int  # that the night cannot hold, of the addition and of the clock's own minutes
 
 
 @dataclass(frozen=True, slots=True)
 class HeatNight:
-    """One allowed night with the clock's minutes and all additions packed into its window."""
+    """One allowed night: the clock's own minutes first, and what of the additions its window holds beside them."""
 
     night: Night
     runs: tuple[HeatRun, ...]  # of the stations that water, in order of terminal
-    used_min: int
-    bound_min: int
+    used_min: int  # by the clock's minutes and the additions that fit
+    bound_min: int  # what those and all additions take at least
 
     @property
     def missing_min(self) -> int:
@@ -57,6 +58,11 @@ class HeatNight:
     def extra_min(self) -> int:
         """Minutes to add."""
         return sum(run.extra_min for run in self.runs)
+
+    @property
+    def fits_min(self) -> int:
+        """Minutes to add that the night holds."""
+        return sum(run.fits_min for run in self.runs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +93,7 @@ class PercentAdjust:
 
     now_pct: float
     set_pct: float
+    wanted_pct: float  # what would come nearest if the allowed hours were longer; more than set_pct where they are not
     high_pct: float  # the controller goes no further
     step_pct: float
     step_stated: bool  # by the site file; otherwise common practice
@@ -116,6 +123,7 @@ class HeatCheck:
     first_day: date
     spell: HeatSpell
     table_source: str
+    programs: bool  # the clock takes programs: no other minutes on single nights
     table_min: Mapping[tuple[int, date], float]
     days: tuple[DayWeather, ...]  # as checked, hotter days hotter
     usual_days: tuple[DayWeather, ...]

@@ -17,7 +17,7 @@ from etsched.core import runtime
 from etsched.errors import PlanRefused
 from etsched.model.heat import HeatCheck, HeatNight, HeatSpell, StationHeat
 from etsched.planning import heat_words
-from etsched.planning.heat_nights import heat_nights, whole_minutes
+from etsched.planning.heat_nights import Nights, whole_minutes
 from etsched.planning.heat_percent import Scaled, nearest_percent
 from etsched.planning.heat_table import HeldTable, Minutes, WeekMinutes, held_table
 from etsched.planning.heat_water import Followed, demand_of, follow
@@ -114,9 +114,16 @@ def heat_check(case: HeatCase) -> HeatCheck:
     )
     extra, usual_extra = (_extra(ready, followed) for followed in (met, usual_met))
     urgency = hot.reached_mm - ready.hot_asks.allowable_mm
-    shown = ready.windows[: ready.days_count]
-    nights = heat_nights(case.site, ready.outlook.ground, shown, ready.minutes(), extra, urgency)
-    scaled = Scaled(ready.hot_asks, ready.usual_asks, ready.depletion_mm, ready.credit, ready.spell_days)
+    held = Nights(case.site, ready.outlook.ground, ready.windows[: ready.days_count], ready.table)
+    nights = held.found(ready.minutes(), extra, urgency)
+    scaled = Scaled(
+        ready.hot_asks,
+        ready.usual_asks,
+        ready.depletion_mm,
+        ready.credit,
+        ready.spell_days,
+        lambda factor: held.holds(factor, ready.spell_days),
+    )
     percent, balance = nearest_percent(scaled, ready.spell, case.site.controller, ready.table.now_pct)
     stations = _stations(ready, (usual, hot, met), (extra, usual_extra), (scaled.balance(1.0), balance))
     found = HeatCheck(
@@ -124,6 +131,7 @@ def heat_check(case: HeatCase) -> HeatCheck:
         first_day=case.first_day,
         spell=ready.spell,
         table_source=ready.table.source,
+        programs=held.by_hand,
         table_min=_table_min(ready),
         days=ready.hot.days.between(case.first_day, ready.days_count).records,
         usual_days=ready.outlook.days.between(case.first_day, ready.days_count).records,
@@ -136,7 +144,7 @@ def heat_check(case: HeatCase) -> HeatCheck:
         weather_source=case.weather.source,
         attributions=case.weather.attributions,
     )
-    notes = heat_words.notes(found, ready.outlook, ready.table, ready.minutes(percent.set_pct / percent.now_pct))
+    notes = heat_words.notes(found, ready.outlook, ready.table)
     return replace(found, advice=heat_words.advice(found), notes=(*notes, *case.weather.notes))
 
 

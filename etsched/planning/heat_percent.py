@@ -58,6 +58,7 @@ class Scaled:
     depletion_mm: NDArray[np.float64]
     credit: Credit
     spell_days: slice  # places of the spell among the days
+    holds: Callable[[float], bool]  # whether the allowed hours of the spell's nights hold the clock at a factor
 
     def balance(self, factor: float) -> Balance:
         """Weigh one setting. A blocked station is left out: no percent reaches it."""
@@ -86,7 +87,8 @@ def nearest_percent(
     Both are squared and summed over the stations, so that one station left dry weighs more than many a little wet. At
     that setting the greater of the two sums is as small as the steps allow, to the wet side: a step too wet costs
     water, a step too dry turf. Heat lets the lack grow and the surplus shrink at every setting, so it never lowers the
-    result. If even the highest setting lacks more, that one is given and said not to be enough.
+    result. If even the highest setting lacks more, that one is given and said not to be enough. No setting is given
+    that outgrows the allowed hours: then it is the highest that does not, whatever the heat.
     """
     low = 0.0 if controller is None else controller.percent_adjust_low_pct
     high = heat.percent_adjust("most").value if controller is None else controller.percent_adjust_high_pct
@@ -105,10 +107,30 @@ def nearest_percent(
     while first < last:
         middle = (first + last) // 2
         first, last = (first, middle) if weigh(middle)[1] else (middle + 1, last)
+    wanted = first
+    if wanted > 0:
+        first = min(wanted, _highest(settings, lambda setting: scaled.holds(setting / now_pct)))
     found = weigh(first)[0]
     short = float((found.under_mm**2).sum()) > float((found.over_mm**2).sum()) + _TOLERANCE_MM2
-    enough = first < len(settings) - 1 or not short
+    enough = first == wanted < len(settings) - 1 or not short
     percent = PercentAdjust(
-        now_pct, settings[first], high, step, controller is not None, enough, spell.first, spell.last
+        now_pct=now_pct,
+        set_pct=settings[first],
+        wanted_pct=settings[wanted],
+        high_pct=high,
+        step_pct=step,
+        step_stated=controller is not None,
+        enough=enough,
+        first=spell.first,
+        last=spell.last,
     )
     return percent, found
+
+
+def _highest(settings: list[float], holds: Callable[[float], bool]) -> int:
+    """Give the place of the highest setting that holds, the first where none above it does."""
+    first, last = 0, len(settings) - 1
+    while first < last:
+        middle = (first + last + 1) // 2
+        first, last = (middle, last) if holds(settings[middle]) else (first, middle - 1)
+    return first

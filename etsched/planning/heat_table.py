@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from etsched.days import Night
     from etsched.model.site import WateringRules
     from etsched.model.visit import Program
     from etsched.planning.ground import Ground
@@ -49,6 +50,13 @@ class Minutes(NamedTuple):
     kept_min: NDArray[np.float64]
 
 
+class Hours(NamedTuple):
+    """Minutes of programs on the nights of a week (7,): inside the allowed hours, and outside of them."""
+
+    inside_min: NDArray[np.float64]
+    outside_min: NDArray[np.float64]
+
+
 class _Round(NamedTuple):
     """Valves that open on one night (K,), each at most once: their places among the stations, when, how long."""
 
@@ -71,6 +79,11 @@ class HeldTable:
     def source(self) -> str:
         """Name where the table comes from."""
         return self.held.source
+
+    @property
+    def programs(self) -> bool:
+        """Say whether it is of programs, which have the same minutes on each of their nights."""
+        return not isinstance(self.held, WeekMinutes)
 
     @property
     def now_pct(self) -> float:
@@ -98,6 +111,31 @@ class HeldTable:
         rounds = self._clock(factor) if not isinstance(self.held, WeekMinutes) else self._week(self.held, factor)
         return _kept(rounds, self.ground)
 
+    def hours(self, windows: Sequence[Night | None], factor: float = 1.0) -> Hours:
+        """Lay the valves that programs open beside the windows of the week's nights (7,)."""
+        if isinstance(self.held, WeekMinutes):
+            raise TypeError("a week's table has no hours of its own")
+        runs = passes(self._scaled(self.held, factor), self.first_day, self.rules.valve_delay_min)
+        opens = np.concatenate([each.opens_min for each in runs])
+        closes = opens + np.concatenate([each.length_min for each in runs])
+        begin, end = (wall.hour * 60 + wall.minute for wall in (self.rules.opens_at, self.rules.closes_at))
+        length = (end - begin - 1) % DAY_MIN + 1
+        inside = np.zeros(WEEK_D)
+        for night, window in enumerate(windows[:WEEK_D]):
+            if window is not None:
+                starts = (window.opens_on - self.first_day).days * DAY_MIN + begin
+                overlap = np.minimum(closes, starts + length) - np.maximum(opens, starts)
+                inside[night] = np.maximum(overlap, 0.0).sum()
+        place = _night(opens, self.rules)
+        mine = (place >= 0) & (place < WEEK_D)
+        run = np.bincount(place[mine], weights=(closes - opens)[mine], minlength=WEEK_D)
+        return Hours(inside, np.maximum(run - inside, 0.0))
+
+    @staticmethod
+    def _scaled(held: ClockFound, factor: float) -> ClockFound:
+        programs = (replace(each, percent_adjust_pct=each.percent_adjust_pct * factor) for each in held.programs)
+        return replace(held, programs=tuple(programs))
+
     def _stands_at(self) -> set[float]:
         if isinstance(self.held, WeekMinutes):
             return set()
@@ -106,14 +144,10 @@ class HeldTable:
     def _clock(self, factor: float) -> Iterator[_Round]:
         if isinstance(self.held, WeekMinutes):  # pragma: no cover - asked for by `minutes` only
             return
-        programs = tuple(
-            replace(each, percent_adjust_pct=each.percent_adjust_pct * factor) for each in self.held.programs
-        )
-        cut = _cut_min(self.rules)
-        for each in passes(replace(self.held, programs=programs), self.first_day):
+        for each in passes(self._scaled(self.held, factor), self.first_day):
             known = np.isin(each.terminal, self.ground.terminal)
             at, opens, length = each.terminal[known], each.opens_min[known], each.length_min[known]
-            night = _night(opens, cut)
+            night = _night(opens, self.rules)
             # A run that goes on past noon belongs to two nights.
             for which in np.unique(night).tolist():
                 mine = night == which
@@ -141,7 +175,7 @@ def minutes_of_night(programs: Sequence[Program], rules: WateringRules, serves: 
     """Give the minutes by terminal that programs run in the night serving a day; the rest of a minute is left out."""
     minutes: dict[int, float] = defaultdict(float)
     for each in passes(ClockFound(tuple(programs)), serves, rules.valve_delay_min):
-        mine = _night(each.opens_min, _cut_min(rules)) == 0
+        mine = _night(each.opens_min, rules) == 0
         for terminal, run_min in zip(each.terminal[mine].tolist(), each.length_min[mine].tolist(), strict=True):
             minutes[terminal] += run_min
     return {terminal: int(run_min + 1e-6) for terminal, run_min in sorted(minutes.items())}
@@ -180,9 +214,9 @@ def _cut_min(rules: WateringRules) -> int:
     return max(NOON_MIN, closes) if closes > opens else min(NOON_MIN, opens)
 
 
-def _night(opens_min: NDArray[np.float64], cut_min: int) -> NDArray[np.int64]:
+def _night(opens_min: NDArray[np.float64], rules: WateringRules) -> NDArray[np.int64]:
     """Number the nights in which valves open; 0 serves the day whose midnight the minutes count from."""
-    return np.floor((opens_min - cut_min) / DAY_MIN).astype(np.int64) + 1
+    return np.asarray(np.floor((opens_min - _cut_min(rules)) / DAY_MIN).astype(np.int64) + 1)
 
 
 def _kept(rounds: Iterator[_Round], ground: Ground) -> Minutes:

@@ -17,18 +17,18 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from etsched.model.heat import HeatCheck
-    from etsched.planning.heat_table import HeldTable, Minutes
+    from etsched.planning.heat_table import HeldTable
     from etsched.planning.outlook import Outlook
     from etsched.reference.heat import When
 
 
-def notes(found: HeatCheck, outlook: Outlook, table: HeldTable, at_percent: Minutes) -> tuple[str, ...]:
+def notes(found: HeatCheck, outlook: Outlook, table: HeldTable) -> tuple[str, ...]:
     """Collect what stands behind the figures, in the order in which a manager would ask."""
     return (
         *_blocked(found),
         *_shallow(found),
         *_table(found, table),
-        *_percent(found, table, at_percent),
+        *_percent(table),
         *_start(outlook),
         *_weather(found),
     )
@@ -79,8 +79,9 @@ def _shallow(found: HeatCheck) -> Iterator[str]:
     shallow = [s.terminal for s in found.stations if s.shallow and s.blocked is None]
     if shallow:
         yield (
-            f"{_names(shallow)}: on the hottest day the turf uses more than its roots may give up, so it passes its "
-            "allowable depletion in the afternoon even when it was full at dawn. More minutes do not change that."
+            f"Short roots ({_names(shallow).lower()}): on the hottest day the turf uses more water than its roots can "
+            "hold ready for it, so it gets too dry in the afternoon even when it was full at dawn. More minutes do not "
+            "change that."
         )
 
 
@@ -97,22 +98,12 @@ def _table(found: HeatCheck, table: HeldTable) -> Iterator[str]:
         )
 
 
-def _percent(found: HeatCheck, table: HeldTable, at_percent: Minutes) -> Iterator[str]:
+def _percent(table: HeldTable) -> Iterator[str]:
     if table.mixed:
         yield (
             "The programs stand at different percents, so the percent here counts their minutes as they now run as "
             "100: multiply each program's own percent by it."
         )
-    if found.percent.set_pct == found.percent.now_pct:
-        return
-    valves = found.site.rules.max_valves_count
-    for night in found.nights:
-        run = float(at_percent.run_min[(night.night.serves - found.first_day).days].sum())
-        if run > night.night.length_min * valves:
-            yield (
-                f"At {found.percent.set_pct:.0f}% the clock runs {run:.0f} min for {day_text(night.night.serves)}, "
-                f"more than the {night.night.length_min} min of the allowed hours."
-            )
 
 
 def _start(outlook: Outlook) -> Iterator[str]:
@@ -123,15 +114,19 @@ def _start(outlook: Outlook) -> Iterator[str]:
     ]
     if unread:
         names = "Every station" if len(unread) == len(outlook.site.stations) else _names(unread)
+        begin = "begin" if names.startswith("Stations") else "begins"
         yield (
-            f"{names} begins just due for water, or as wet as the rain left it, because nobody has read the soil or "
-            "handed over last week's document. What passes on the first days hangs on that."
+            f"{names} {begin} just due for water, or as wet as the rain left it, because nobody has read the soil or "
+            "handed over last week's document. Who gets too dry on the first days hangs on that."
         )
 
 
 def _weather(found: HeatCheck) -> Iterator[str]:
     if found.spell.hotter_c:
-        yield "Hotter days: both temperatures are raised and the dew point is kept, so the air is drier; rain stays."
+        yield (
+            "The hotter days are supposed, not forecast: low and high are raised and the dew point is kept, so the air "
+            "is drier; rain stays."
+        )
     standing_in = [day_text(day.day) for day in found.days if day.standing_in]
     if standing_in:
         yield (

@@ -43,8 +43,8 @@ def check_spell(spell: HeatSpell, first_day: date) -> HeatSpell:
         raise SpellRefused(f"{spell.length_d} hotter days cannot be checked; give 1 to {MOST_SPELL_D} days", "days")
     if not first_day <= spell.first <= first_day + timedelta(days=FURTHEST_D):
         raise SpellRefused(
-            f"the hotter days begin on {spell.first}; let them begin between {first_day}, the day that tonight's water "
-            f"serves, and {first_day + timedelta(days=FURTHEST_D)}",
+            f"the hotter days begin on {spell.first}; let them begin between {first_day}, the day after tonight, and "
+            f"{first_day + timedelta(days=FURTHEST_D)}",
             "first",
         )
     return spell

@@ -32,16 +32,18 @@ def heat_json(found: HeatCheck, system: UnitSystem | None = None) -> str:
                 "words": table.spell,
             },
             "table_source": found.table_source,
+            "programs": found.programs,
             "table": [
                 {"terminal": terminal, "serves": serves.isoformat(), "minutes": minutes}
                 for (terminal, serves), minutes in sorted(found.table_min.items(), key=lambda each: each[0][::-1])
             ],
-            "days": [_day(day, usual) for day, usual in zip(found.days, found.usual_days, strict=True)],
+            "days": [_day(found, day, usual) for day, usual in zip(found.days, found.usual_days, strict=True)],
             "stations": [_dated(asdict(station)) for station in found.stations],
             "nights": [_night(night) for night in found.nights],
             "percent_adjust": {**_dated(asdict(found.percent)), "words": list(table.percent)},
             "back_on": None if found.back_on is None else found.back_on.isoformat(),
             "verdict": list(table.verdict),
+            "steps": list(table.steps),
             "back": table.back,
             "advice": [asdict(each) for each in found.advice],
             "notes": list(found.notes),
@@ -55,7 +57,7 @@ def _dated(values: dict[str, Any]) -> dict[str, Any]:
     return {name: value.isoformat() if isinstance(value, date) else value for name, value in values.items()}
 
 
-def _day(day: DayWeather, usual: DayWeather) -> dict[str, Any]:
+def _day(found: HeatCheck, day: DayWeather, usual: DayWeather) -> dict[str, Any]:
     return {
         "day": day.day.isoformat(),
         "tmin_c": day.tmin_c,
@@ -64,6 +66,7 @@ def _day(day: DayWeather, usual: DayWeather) -> dict[str, Any]:
         "usual_eto_mm": usual.eto_mm,
         "rain_mm": day.rain_mm,
         "standing_in": day.standing_in,
+        "supposed": found.spell.hotter_c > 0.0 and found.spell.first <= day.day <= found.spell.last,
     }
 
 
@@ -77,6 +80,7 @@ def _night(night: HeatNight) -> dict[str, Any]:
         "used_min": night.used_min,
         "bound_min": night.bound_min,
         "extra_min": night.extra_min,
+        "fits_min": night.fits_min,
         "missing_min": night.missing_min,
         "runs": [asdict(run) for run in night.runs],
     }

@@ -6,52 +6,44 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from etsched.days import day_text
-from etsched.model.heat import HeatCheck, HeatNight, HeatRun, StationHeat
+from etsched.model.heat import HeatCheck, StationHeat
 from etsched.model.site import Station
-from etsched.tables.clock import NightClock, night_text
-from etsched.tables.figure import NOT_KNOWN, Figure, count_of, figure, plain
-from etsched.tables.heat_fit import added_text, fit_sentences, holds_text, what_to_add
+from etsched.planning.outlook import WEEK_D
+from etsched.tables.figure import NOT_KNOWN, Figure, figure, plain
+from etsched.tables.heat_fit import HeatNightRow, fit_sentences, how_note, night_rows
+from etsched.tables.heat_steps import percent_words, steps, until
+from etsched.tables.weather import WeatherRow, weather_rows
 from etsched.units import UnitSystem, reader_label, to_reader
+
+TOO_DRY = "Too dry: past the allowable depletion, the part of its water that turf may use up before it suffers."
 
 
 @dataclass(frozen=True, slots=True)
 class HeatRow:
-    """One station: what happens to it with the table as it stands, what to add, what the percent does to it."""
+    """One station that gets too dry, or that is to be given more so that it does not."""
 
     terminal: int
     area: str
-    blocked: bool
-    passes: str  # the first day past its allowable depletion, a dash where there is none
-    usual_passes: str
-    excess: Figure
-    helped: str  # "" where the additions keep it within, else the first day on which it still passes
-    add: str  # minutes by night: "Mon 13: 12, Tue 14: 8 (3 fit)"
-    cycles: str  # of the longest run with an addition: "3 × 7, soak ≥ 30 min"
+    dry: str  # the first day past its allowable depletion with the table as it stands; how it is without the heat
+    excess: Figure  # the most by which it gets too dry
+    helped: str  # whether the additions keep it within
     extra_min: int
-    usual_extra_min: int
-    missing_min: int
-    under: Figure
-    over: Figure
-
-
-@dataclass(frozen=True, slots=True)
-class HeatNightRow:
-    """One night with all additions."""
-
-    opens_on: date
-    serves: date
-    label: str
-    window: str
-    added_min: int
-    used_min: int
-    bound_min: int
-    length_min: int
     missing_min: int
 
     @property
-    def holds(self) -> str:
-        """Say whether the night holds all."""
-        return holds_text(self.missing_min)
+    def by(self) -> str:
+        """Write by how much it gets too dry."""
+        if not self.excess.value:
+            return "·"
+        return self.excess.text if float(self.excess.shown) else "hardly"
+
+
+@dataclass(frozen=True, slots=True)
+class HeatDay:
+    """One day of the weather that was taken."""
+
+    row: WeatherRow
+    kind: str  # "forecast", or "supposed, 6 °F hotter"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,15 +51,18 @@ class HeatTable:
     """The whole check in the reader's units."""
 
     site: str
+    heading: str  # what was checked: "As forecast now", "If it gets 6 °F hotter"
     days: str
     spell: str  # what was taken for the weather
     verdict: tuple[str, ...]
     rows: tuple[HeatRow, ...]
+    fine: str  # who needs nothing
     nights: tuple[HeatNightRow, ...]
-    to_add: tuple[str, ...]  # what to do with the minutes of the rows
-    set_percent: str  # "115%"
+    how: str  # what the last column of the nights says
+    steps: tuple[str, ...]  # what to do, the first thing first
     percent: tuple[str, ...]
     back: str
+    weather_days: tuple[HeatDay, ...]
     advice: tuple[tuple[str, str], ...]  # words and source
     notes: tuple[str, ...]
     weather: str
@@ -86,17 +81,22 @@ def heat_table(found: HeatCheck, system: UnitSystem | None = None) -> HeatTable:
     read = heat_system(found, system)
     return HeatTable(
         site=plain(found.site.name),
+        heading=_heading(found, read),
         days=f"{day_text(found.days[0].day)}–{day_text(found.days[-1].day)}, {found.days[-1].day.year}",
         spell=_spell(found, read),
         verdict=tuple(_verdict(found)),
         rows=tuple(
-            _row(found, each, station, read) for each, station in zip(found.stations, found.site.stations, strict=True)
+            _row(found, each, station, read)
+            for each, station in zip(found.stations, found.site.stations, strict=True)
+            if _concerned(each)
         ),
-        nights=tuple(_night(found, each, read) for each in found.nights),
-        to_add=tuple(what_to_add(found)),
-        set_percent=f"{found.percent.set_pct:g}%",
-        percent=tuple(_percent(found)),
-        back=_back(found),
+        fine=_fine(found),
+        nights=night_rows(found),
+        how=how_note(found),
+        steps=steps(found, read),
+        percent=percent_words(found, read),
+        back=until(found),
+        weather_days=_weather_days(found, read),
         advice=tuple((plain(each.words), plain(each.source)) for each in found.advice),
         notes=tuple(plain(note) for note in found.notes),
         weather=plain(found.weather_source),
@@ -108,6 +108,23 @@ def difference_text(hotter_c: float, system: UnitSystem) -> str:
     """Write a difference of temperatures: `8 °F`."""
     number = to_reader(hotter_c, "c", system) - to_reader(0.0, "c", system)
     return f"{round(number, 1):g} {reader_label('c', system)}"
+
+
+def _heading(found: HeatCheck, system: UnitSystem) -> str:
+    spell = found.spell
+    if not spell.hotter_c:
+        return f"As forecast now: {day_text(spell.first)}–{day_text(spell.last)}"
+    days = day_text(spell.first) if spell.length_d == 1 else f"{day_text(spell.first)}–{day_text(spell.last)}"
+    return f"If it gets {difference_text(spell.hotter_c, system)} hotter: {days}"
+
+
+def _weather_days(found: HeatCheck, system: UnitSystem) -> tuple[HeatDay, ...]:
+    spell = found.spell
+    supposed = f"supposed, {difference_text(spell.hotter_c, system)} hotter"
+    return tuple(
+        HeatDay(row, supposed if spell.hotter_c and spell.first <= row.date <= spell.last else row.kind)
+        for row in weather_rows(found.days, system)
+    )
 
 
 def _spell(found: HeatCheck, system: UnitSystem) -> str:
@@ -135,131 +152,83 @@ def _verdict(found: HeatCheck) -> list[str]:
     working = [station for station in found.stations if station.blocked is None]
     passing = [station for station in working if station.passes_on]
     if not passing:
-        return ["Every station that works stays within its allowable depletion with the table as it stands."]
+        said = "No station that works gets too dry with the clock as it stands."
+        return [f"{said}{_left_out(found)}", *fit_sentences(found)]
     names = ", ".join(str(station.terminal) for station in passing)
     usual = sum(station.usual_passes_on is not None for station in working)
-    without = f"; {usual} of {len(working)} would without the hotter days" if found.spell.hotter_c else ""
-    said = [f"{_passing(len(passing), len(working))} allowable depletion: {names}{without}.{_left_out(found)}"]
-    extra, already = (sum(getattr(s, name) for s in working) for name in ("extra_min", "usual_extra_min"))
-    if extra:
-        nights = count_of(sum(night.extra_min > 0 for night in found.nights), "night", "nights")
-        part = f", {already:,} of them even without the hotter days" if found.spell.hotter_c else ""
-        said.append(f"{extra:,} min to add, on {nights}{part}.")
-    else:
-        said.append("No minutes help them.")
-    return [*said, *fit_sentences(found)]
+    without = f"; without the hotter days {_usual(usual, len(passing))}" if found.spell.hotter_c else ""
+    said = f"{_passing(len(passing), len(working))} too dry with the clock as it stands: {names}{without}."
+    return [f"{said}{_left_out(found)}", *fit_sentences(found)]
+
+
+def _usual(usual: int, passing: int) -> str:
+    if usual == passing:
+        return "too"
+    return f"{usual} of them" if usual else "none"
 
 
 def _passing(passing: int, working: int) -> str:
     if working == 1:
-        return "The one station that works passes its"
-    return f"{passing} of {working} stations {'passes its' if passing == 1 else 'pass their'}"
+        return "The one station that works gets"
+    return f"{passing} of {working} stations {'gets' if passing == 1 else 'get'}"
 
 
 def _left_out(found: HeatCheck) -> str:
     blocked = [str(station.terminal) for station in found.stations if station.blocked is not None]
     if not blocked:
         return ""
-    return f" Not counted: {', '.join(blocked)}, blocked."
+    return f" Not counted, because no water comes out of {'it' if len(blocked) == 1 else 'them'}: {', '.join(blocked)}."
+
+
+def _concerned(heat: StationHeat) -> bool:
+    return heat.passes_on is not None or heat.extra_min > 0
+
+
+def _fine(found: HeatCheck) -> str:
+    names = [str(each.terminal) for each in found.stations if not _concerned(each)]
+    if not names:
+        return ""
+    return f"Moist enough on all these days: station{'s' if len(names) > 1 else ''} {', '.join(names)}."
 
 
 def _row(found: HeatCheck, heat: StationHeat, station: Station, system: UnitSystem) -> HeatRow:
-    runs = [(night, run) for night in found.nights for run in night.runs if run.terminal == heat.terminal]
-    adding = [(night, run) for night, run in runs if run.extra_min]
-    longest = max((run for _, run in adding), key=lambda run: run.cycles_count * run.cycle_min, default=None)
+    missing = sum(run.missing_min for night in found.nights for run in night.runs if run.terminal == heat.terminal)
     return HeatRow(
         terminal=heat.terminal,
         area=plain(station.area),
-        blocked=heat.blocked is not None,
-        passes=_day(heat.passes_on),
-        usual_passes=_day(heat.usual_passes_on),
+        dry=_dry(found, heat),
         excess=figure(heat.excess_mm, "mm", system),
-        helped=_helped(heat, sum(run.missing_min for _, run in runs)),
-        add=", ".join(f"{_short(night)}: {added_text(run)}" for night, run in adding),
-        cycles="" if longest is None else _cycles(longest),
+        helped=_helped(heat, missing),
         extra_min=heat.extra_min,
-        usual_extra_min=heat.usual_extra_min,
-        missing_min=sum(run.missing_min for _, run in runs),
-        under=figure(heat.under_mm, "mm", system),
-        over=figure(heat.over_mm, "mm", system),
+        missing_min=missing,
     )
+
+
+def _dry(found: HeatCheck, heat: StationHeat) -> str:
+    if heat.passes_on is None:
+        return NOT_KNOWN
+    day = day_text(heat.passes_on)
+    if not found.spell.hotter_c or heat.usual_passes_on == heat.passes_on:
+        return day
+    usual = heat.usual_passes_on
+    return f"{day} (without the heat {'never' if usual is None else day_text(usual)})"
 
 
 def _helped(heat: StationHeat, missing_min: int) -> str:
     if heat.passes_on is None:
-        return ""
+        return "yes"
     if heat.blocked is not None:
-        return "blocked"
+        return "no: blocked"
     if heat.passes_still_on is None:
-        return "only if all of it ran" if missing_min else "yes"
-    return "roots hold too little" if heat.shallow else f"not before {day_text(heat.passes_still_on)}"
-
-
-def _short(night: HeatNight) -> str:
-    return f"{day_text(night.night.opens_on)[:3]} {night.night.opens_on.day}"
-
-
-def _cycles(run: HeatRun) -> str:
-    soak = f", soak ≥ {run.soak_min} min" if run.soak_min else ""
-    return f"{run.cycles_count} × {run.cycle_min}{soak}" if run.cycles_count else "runs off at once"
-
-
-def _day(day: date | None) -> str:
-    return NOT_KNOWN if day is None else day_text(day)
-
-
-def _night(found: HeatCheck, night: HeatNight, system: UnitSystem) -> HeatNightRow:
-    return HeatNightRow(
-        opens_on=night.night.opens_on,
-        serves=night.night.serves,
-        label=night_text(night.night),
-        window=NightClock(night.night, found.site.place.zone, system).window,
-        added_min=night.extra_min,
-        used_min=night.used_min,
-        bound_min=night.bound_min,
-        length_min=night.night.length_min,
-        missing_min=night.missing_min,
-    )
-
-
-def _percent(found: HeatCheck) -> list[str]:
-    percent = found.percent
-    steps = f"steps of {percent.step_pct:g}%{'' if percent.step_stated else ' (common practice, no source)'}"
-    if percent.set_pct == percent.now_pct:
-        if not percent.enough:
-            why = "the controller goes no further, and it is not enough"
-        elif any(station.under_mm > 0.0 for station in found.stations):
-            why = "a step more puts down more for nothing than it brings where water lacks"
-        else:
-            why = "nothing lacks that it could bring"
-        return [f"Percent adjust stays at {percent.now_pct:g}%: {why}; {steps}."]
-    back = day_text(percent.last + timedelta(days=1))
-    said = [
-        f"Or, instead of minutes by station: percent adjust {percent.set_pct:g}% (now {percent.now_pct:g}%) for the "
-        f"nights that serve {day_text(percent.first)} to {day_text(percent.last)}, and back to {percent.now_pct:g}% "
-        f"for the one that serves {back}; {steps}. What it leaves short and what it puts down for nothing stand in the "
-        "table, as net depth over these days."
-    ]
-    if not percent.enough:
-        said.append(f"That is as far as the controller goes ({percent.high_pct:g}%), and it is not enough.")
-    return said
-
-
-def _back(found: HeatCheck) -> str:
-    if not found.changes:
-        return "Nothing is to be changed, so there is nothing to go back from."
-    if found.back_on is None:
-        return (
-            f"No day to go back can be named yet: minutes are lacking right up to {day_text(found.days[-1].day)}, the "
-            "last day looked at. Check or plan again by then, and until then do not go back to the table as it was."
-        )
-    return f"Go back to the table as it was for the night that serves {day_text(found.back_on)}."
+        return "if all of them had room" if missing_min else "yes"
+    return "in part: short roots" if heat.shallow else f"not on {day_text(heat.passes_still_on)}"
 
 
 def minutes_in_clock(found: HeatCheck) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """Write the table that is in the clock: the heads, and a row a station with its minutes by night's day served."""
-    served = sorted({serves for _, serves in found.table_min})
-    heads = ("Station", "Area", *(day_text(serves) for serves in served))
+    """Write a week of what is in the clock: the heads, and a row a station with its minutes by night."""
+    served = [day.day for day in found.days[:WEEK_D] if any(serves == day.day for _, serves in found.table_min)]
+    before = timedelta(days=int(found.site.rules.closes_at <= found.site.rules.opens_at))
+    heads = ("Station", "Area", *(day_text(serves - before) for serves in served))
     rows = tuple(
         (str(each.terminal), plain(each.area), *(_minutes(found, each.terminal, serves) for serves in served))
         for each in found.site.stations

@@ -1,76 +1,124 @@
-"""What of a heat check's minutes the nights hold, in words: what fits, what does not, and what to do about it."""
+"""What of a heat check's minutes the nights hold, in words and by night."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from etsched.tables.figure import count_of
+from etsched.tables.clock import night_text
+from etsched.tables.figure import count_of, plain
 
 if TYPE_CHECKING:
-    from etsched.model.heat import HeatCheck, HeatRun
+    from etsched.model.heat import HeatCheck, HeatNight, HeatRun
 
-ADDED_NOTE = (
-    "Added and what does not fit are minutes of stations; what the runs take and the window are minutes by the clock. "
-    "Only whole cycles are left out, and stations that run at once share the clock's minutes, so the two differ."
-)
+# What nobody walks to a valve for (common practice, no source).
+TRIFLE_MIN = 2
 
 
-def fits_min(run: HeatRun) -> int:
-    """Give the minutes of an addition that its night holds: what does not fit is taken from the addition first."""
-    return max(run.extra_min - run.missing_min, 0)
+@dataclass(frozen=True, slots=True)
+class ExtraRow:
+    """What one station is to get more on one night."""
+
+    terminal: int
+    area: str
+    extra_min: int
+    fits_min: int
+    how: str  # "2 × 13, 30 min apart"
 
 
-def added_text(run: HeatRun) -> str:
-    """Write an addition: `12`, or `12 (5 fit)` where its night holds less."""
-    fits = fits_min(run)
-    return f"{run.extra_min}" if fits == run.extra_min else f"{run.extra_min} ({fits or 'none'} fit)"
+@dataclass(frozen=True, slots=True)
+class HeatNightRow:
+    """One night on which something is to be added, or which does not hold the clock's own minutes."""
+
+    label: str
+    clock_min: int  # what the clock runs anyhow
+    added_min: int
+    fits_min: int
+    length_min: int
+    runs: tuple[ExtraRow, ...]
+
+    @property
+    def words(self) -> str:
+        """Say what the night holds: `the clock runs 417 min, the allowed hours are 480 min; of 80 min extra 60 …`."""
+        runs = f"the clock runs {self.clock_min} min, the allowed hours are {self.length_min} min"
+        if self.fits_min == self.added_min:
+            return f"{runs}; all {self.added_min} min extra have room"
+        return f"{runs}; of {self.added_min} min extra {self.fits_min or 'none'} have room"
 
 
-def holds_text(missing_min: int) -> str:
-    """Say whether a night holds all that was asked of it."""
-    return f"no: {missing_min} min of stations do not fit" if missing_min else "yes"
+def night_rows(found: HeatCheck) -> tuple[HeatNightRow, ...]:
+    """Write the nights with additions, station by station."""
+    areas = {station.terminal: plain(station.area) for station in found.site.stations}
+    return tuple(
+        HeatNightRow(
+            label=night_text(night.night),
+            clock_min=round(sum(found.table_min.get((each, night.night.serves), 0.0) for each in areas)),
+            added_min=night.extra_min,
+            fits_min=night.fits_min,
+            length_min=night.night.length_min,
+            runs=tuple(
+                ExtraRow(run.terminal, areas[run.terminal], run.extra_min, run.fits_min, _how(found, run))
+                for run in night.runs
+                if run.extra_min
+            ),
+        )
+        for night in found.nights
+        if night.extra_min
+    )
+
+
+def how_note(found: HeatCheck) -> str:
+    """Say what the last column of the nights' list means."""
+    if found.programs:
+        return (
+            "Runs: so many runs of so many minutes, so that no water runs off; where they are to be apart, wait as "
+            f"long after the clock's own run of the station too. {TRIFLE_MIN} min or less may be left out: nobody can "
+            "measure so little (common practice, no source)."
+        )
+    return "Runs: how the clock's own minutes and the extra ones together are then set on that night."
+
+
+def _how(found: HeatCheck, run: HeatRun) -> str:
+    if not run.cycles_count:
+        return "runs off at once" if run.fits_min or not found.programs else ""
+    apart = f", {run.soak_min} min apart" if run.soak_min else ""
+    return f"{run.cycles_count} × {run.cycle_min}{apart}"
 
 
 def fit_sentences(found: HeatCheck) -> list[str]:
-    """Say how much of the additions the nights hold, and what of the clock's own minutes they do not."""
-    short = [night for night in found.nights if night.missing_min]
-    extra, fits = _sums(found)
-    if not short:
-        return ["The nights hold it all."] if extra else []
-    said = []
-    nights = count_of(len(short), "night is", "nights are")
-    if fits < extra:
-        held = f"{fits:,} of the {extra:,} min fit" if fits else "None of the minutes to add fit"
-        said.append(f"{nights} too short: {held}, {extra - fits:,} do not." if fits else f"{nights} too short: {held}.")
-    own = sum(night.missing_min for night in short) - (extra - fits)
-    if own:
-        said.append(
-            f"Of the minutes that the table itself asks for {own:,} do not fit, once its runs are cut into cycles that "
-            "do not run off."
-        )
-    return said
-
-
-def what_to_add(found: HeatCheck) -> list[str]:
-    """Say what is to be done with the minutes that are listed by station and night."""
-    extra, fits = _sums(found)
+    """Say in one account how much is wanted, how much of it fits and how much does not."""
+    extra, fits = sums(found)
     if not extra:
-        return ["There are no minutes to add."]
+        return []
+    nights = count_of(sum(night.extra_min > 0 for night in found.nights), "night", "nights")
+    already = sum(station.usual_extra_min for station in found.stations if station.blocked is None)
+    part = f" ({f'{already:,}' if already else 'none'} of them without the hotter days)" if found.spell.hotter_c else ""
+    wanted = f"{extra:,} min of extra runs are wanted, on {nights}{part}"
     if fits == extra:
-        return ["Add the minutes that the table of stations lists, night by night."]
-    rest = (
-        "For the rest the allowed hours must be longer; where they cannot be, water what matters most fully and let "
-        "the rest go dormant."
-    )
+        return [f"{wanted}; the allowed hours hold them all."]
+    beside = "in the allowed hours beside what the clock runs anyhow"
     if not fits:
-        return ["The nights are full: none of the minutes that the table of stations lists can be added.", rest]
-    return [
-        "Add only what fits: where a night does not hold an addition, the table of stations says in brackets how many "
-        "of its minutes fit.",
-        rest,
-    ]
+        return [f"{wanted}; none of them has room {beside}."]
+    return [f"{wanted}: {fits:,} have room {beside}, {extra - fits:,} do not.", *_own(found)]
 
 
-def _sums(found: HeatCheck) -> tuple[int, int]:
-    runs = [run for night in found.nights for run in night.runs]
-    return sum(run.extra_min for run in runs), sum(fits_min(run) for run in runs)
+def _own(found: HeatCheck) -> list[str]:
+    own = [(night, _own_min(night)) for night in found.nights]
+    said = [f"{minutes} min on {night_text(night.night)}" for night, minutes in own if minutes]
+    if not said:
+        return []
+    return [f"Of the clock's own minutes some have no room either, if no run is to run off: {', '.join(said)}."]
+
+
+def _own_min(night: HeatNight) -> int:
+    return night.missing_min - (night.extra_min - night.fits_min)
+
+
+def trifling(found: HeatCheck) -> bool:
+    """Say whether all that is to be added by hand are trifles."""
+    return found.programs and all(run.extra_min <= TRIFLE_MIN for night in found.nights for run in night.runs)
+
+
+def sums(found: HeatCheck) -> tuple[int, int]:
+    """Give the minutes to add, and those of them that the nights hold."""
+    return sum(night.extra_min for night in found.nights), sum(night.fits_min for night in found.nights)

@@ -17,7 +17,7 @@ def expected(running):
 
 def assert_told(page, table):
     told = page.inner_text("main")
-    for words in (table.spell, *table.verdict, table.back, *table.percent):
+    for words in (table.heading, table.spell, *table.verdict, *table.steps, table.back):
         assert words in told
     shown = page.get_by_role("region", name="Stations in the heat")
     assert shown.locator("tbody tr").count() == len(table.rows)
@@ -60,7 +60,9 @@ def test_what_cannot_be_read_is_said_and_stays_to_be_mended(page, expected):
     page.goto("/sites/grange/heat")
     page.get_by_label("Hotter than forecast by").fill("warm")
     page.get_by_role("button", name="Check").click()
-    assert "no such number of degrees" in page.get_by_role("alert").inner_text()
+    assert "Nothing was checked" in page.get_by_role("alert").inner_text()
+    described = page.get_by_label("Hotter than forecast by").get_attribute("aria-describedby").split()
+    assert "no such number of degrees" in page.locator(f"#{described[-1]}").inner_text()
     assert page.get_by_label("Hotter than forecast by").input_value() == "warm"
     page.get_by_label("Hotter than forecast by").fill("9")
     page.get_by_label(DAYS).fill("4")

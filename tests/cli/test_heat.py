@@ -47,9 +47,10 @@ def test_the_week_that_was_keyed_in_against_eight_degrees_more(files):
     assert (done.returncode, done.stderr) == (0, "")
     for words in (
         "8 °F hotter than forecast, Tue Jul 14–Sat Jul 18",
-        "stations pass their allowable depletion",
-        "The nights with all additions",
+        "stations get too dry with the clock as it stands",
+        "Extra runs, night by night",
         "ercent adjust",
+        "Until when: ",
         "Watering restrictions of the place override",
         "work in pairs",
         "dew point is kept",
