@@ -39,7 +39,7 @@ def show_heat(found: HeatCheck, system: UnitSystem | None) -> None:
         out.print()
         out.print(_nights(table))
         for night in table.nights:
-            out.print(f"{night.label}: {night.words}.")
+            out.print(f"{night.label}: {'. '.join((night.words, *night.rest))}.")
         out.print(table.how)
     out.print()
     out.print(grid(("in heat", "source"), table.advice))
@@ -69,10 +69,10 @@ def _stations(table: HeatTable) -> Table:
 
 
 def _nights(table: HeatTable) -> Table:
-    heads = ("night", ">st.", "area", ">extra, min", ">have room, min", "runs")
+    heads = ("night", ">st.", "area", ">extra, min", "runs")
     rows = [
-        (night.label, str(run.terminal), run.area, str(run.extra_min), str(run.fits_min), run.how)
+        (night.label, str(run.terminal), run.area, run.minutes, run.how)
         for night in table.nights
-        for run in night.runs
+        for run in night.listed
     ]
     return grid(heads, rows, "Extra runs, night by night")

@@ -123,25 +123,46 @@ class Nights:
         """Give what fits of the additions (S,), the night so arranged, and what of the table's own has a place (S,)."""
         too_much = whole.flow_l_min > (limits.max_flow_l_min or np.inf)
         extra_min = np.where((whole.cycles_count > 0) & ~too_much, may_min, 0.0).astype(np.int64)
-        order = np.argsort(whole.rank_count, kind="stable")
-        before = np.cumsum(extra_min[order]) - extra_min[order]
         alone = self._chains(own_min, whole.rank_count)
         packed = pack(alone, limits)
         placed = np.asarray((alone.cycles_count - packed.dropped_count) * alone.cycle_min)
         fits: NDArray[np.int64] = np.zeros_like(extra_min)
-        # The first minutes, by rank, that the night holds: halved until it is known how many.
-        first, last = 0, 0 if packed.dropped_count.any() else int(extra_min.sum())
-        middle = last
-        while first < last:
-            tried = np.zeros_like(extra_min)
-            tried[order] = np.clip(middle - before, 0, extra_min[order])
-            arranged = pack_whole(self._chains(own_min + tried, whole.rank_count), limits)
-            if arranged is None:
-                last = middle - 1
-            else:
-                first, fits, packed = middle, tried, arranged
-            middle = (first + last + 1) // 2
+        if not packed.dropped_count.any():
+            order = np.argsort(whole.rank_count, kind="stable")
+            order = order[extra_min[order] > 0]
+            # As many of the first by rank as have room together, then of each one what is left of it.
+            for places in (order, *order[:, None]):
+                found = self._most_of(places, extra_min - fits, own_min + fits, whole.rank_count, limits)
+                if found is not None:
+                    more, packed = found
+                    fits = fits + more
         return fits, packed, placed
+
+    def _most_of(
+        self,
+        places: NDArray[np.int64],
+        rest_min: NDArray[np.int64],
+        run_min: NDArray[np.float64],
+        rank: NDArray[np.int64],
+        limits: Limits,
+    ) -> tuple[NDArray[np.int64], Packing] | None:
+        """Find the most of the rest, the first places first, that has room beside what runs, by halving (S,)."""
+        rest = rest_min[places]
+        before = np.cumsum(rest) - rest
+        found = None
+        room = limits.window_min * limits.max_valves_count - np.ceil(run_min.sum() - _TOLERANCE_MIN)
+        least, most = 0, max(min(int(rest.sum()), int(room)), 0)
+        tried = most
+        while least < most:
+            more = np.zeros_like(rest_min)
+            more[places] = np.clip(tried - before, 0, rest)
+            arranged = pack_whole(self._chains(run_min + more, rank), limits)
+            if arranged is None:
+                most = tried - 1
+            else:
+                least, found = tried, (more, arranged)
+            tried = (least + most + 1) // 2
+        return found
 
     def _arranged(self, run_min: NDArray[np.float64], window: Night) -> bool:
         asked = np.where(self.ground.works, run_min, 0.0)

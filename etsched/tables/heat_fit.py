@@ -9,6 +9,8 @@ from etsched.tables.clock import night_text
 from etsched.tables.figure import count_of, plain
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from etsched.model.heat import HeatCheck, HeatNight, HeatRun
 
 # What nobody walks to a valve for (common practice, no source).
@@ -24,6 +26,12 @@ class ExtraRow:
     extra_min: int
     fits_min: int
     how: str  # "2 × 13, 30 min apart"
+    trifle: bool  # so little that a hand may leave it
+
+    @property
+    def minutes(self) -> str:
+        """Write the minutes that are to run: `26`, or `24 of 45` where the night holds no more."""
+        return f"{self.extra_min}" if self.fits_min == self.extra_min else f"{self.fits_min} of {self.extra_min}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +47,27 @@ class HeatNightRow:
 
     @property
     def words(self) -> str:
-        """Say what the night holds: `the clock runs 417 min, the allowed hours are 480 min; of 80 min extra 60 …`."""
-        runs = f"the clock runs {self.clock_min} min, the allowed hours are {self.length_min} min"
+        """Say what the night holds: `the clock runs 417 of 480 min that are allowed; room for 45 of 365 min extra`."""
         if self.fits_min == self.added_min:
-            return f"{runs}; all {self.added_min} min extra have room"
-        return f"{runs}; of {self.added_min} min extra {self.fits_min or 'none'} have room"
+            room = f"room for all {self.added_min} min extra"
+        else:
+            room = f"room for {self.fits_min or 'none'} of {self.added_min} min extra"
+        return f"the clock runs {self.clock_min} of {self.length_min} min that are allowed; {room}"
+
+    @property
+    def listed(self) -> tuple[ExtraRow, ...]:
+        """Give the runs that are to be made."""
+        return tuple(run for run in self.runs if run.fits_min and not run.trifle)
+
+    @property
+    def rest(self) -> tuple[str, ...]:
+        """Say which runs are not to be made, and why."""
+        trifles = [str(run.terminal) for run in self.runs if run.trifle]
+        none = [f"{run.terminal} ({run.extra_min} min)" for run in self.runs if not run.fits_min and not run.trifle]
+        return (
+            *((f"{TRIFLE_MIN} min or less, which may be left out: {_stations(trifles)}",) if trifles else ()),
+            *((f"No room for {_stations(none)}",) if none else ()),
+        )
 
 
 def night_rows(found: HeatCheck) -> tuple[HeatNightRow, ...]:
@@ -57,7 +81,14 @@ def night_rows(found: HeatCheck) -> tuple[HeatNightRow, ...]:
             fits_min=night.fits_min,
             length_min=night.night.length_min,
             runs=tuple(
-                ExtraRow(run.terminal, areas[run.terminal], run.extra_min, run.fits_min, _how(found, run))
+                ExtraRow(
+                    terminal=run.terminal,
+                    area=areas[run.terminal],
+                    extra_min=run.extra_min,
+                    fits_min=run.fits_min,
+                    how=_how(found, run),
+                    trifle=found.programs and run.extra_min <= TRIFLE_MIN,
+                )
                 for run in night.runs
                 if run.extra_min
             ),
@@ -67,15 +98,21 @@ def night_rows(found: HeatCheck) -> tuple[HeatNightRow, ...]:
     )
 
 
+def _stations(names: Sequence[str]) -> str:
+    return f"station{'s' if len(names) > 1 else ''} {', '.join(names)}"
+
+
 def how_note(found: HeatCheck) -> str:
     """Say what the last column of the nights' list means."""
+    part = any(0 < run.fits_min < run.extra_min for night in found.nights for run in night.runs)
+    whole = " Where part of a run has room, the week's plan may leave it out whole." if part else ""
     if found.programs:
         return (
             "Runs: so many runs of so many minutes, so that no water runs off; where they are to be apart, wait as "
-            f"long after the clock's own run of the station too. {TRIFLE_MIN} min or less may be left out: nobody can "
-            "measure so little (common practice, no source)."
+            f"long after the clock's own run of the station too. Nobody can measure {TRIFLE_MIN} min or less (common "
+            f"practice, no source).{whole}"
         )
-    return "Runs: how the clock's own minutes and the extra ones together are then set on that night."
+    return f"Runs: how the clock's own minutes and all extra ones together are then set on that night.{whole}"
 
 
 def _how(found: HeatCheck, run: HeatRun) -> str:

@@ -78,10 +78,10 @@ def _leaves(found: HeatCheck, system: UnitSystem) -> tuple[str, ...]:
     said = []
     if under := shown["under_mm"]:
         most = max(under.values(), key=lambda each: float(each.shown))
-        said.append(f"too little for {_names(under)}, by {most.text} at most")
+        said.append(f"too little for {_names(found, under)}, by {most.text} at most")
     if over := shown["over_mm"]:
         most = max(over.values(), key=lambda each: float(each.shown))
-        said.append(f"more than the roots can take for {_names(over)}, by {most.text} at most")
+        said.append(f"more than the roots can take for {_names(found, over)}, by {most.text} at most")
     return (f"That is {'; and '.join(said)}, over these nights.",) if said else ()
 
 
@@ -89,8 +89,10 @@ def _depth(station: StationHeat, name: str, system: UnitSystem) -> Figure:
     return figure(getattr(station, name), "mm", system)
 
 
-def _names(terminals: Iterable[int]) -> str:
+def _names(found: HeatCheck, terminals: Iterable[int]) -> str:
     names = [str(terminal) for terminal in terminals]
+    if 1 < len(names) == sum(station.blocked is None for station in found.stations):
+        return "every station"
     return f"station{'s' if len(names) > 1 else ''} {', '.join(names)}"
 
 
@@ -102,8 +104,8 @@ def _percent_stays(found: HeatCheck) -> tuple[str, ...]:
         why = "the controller goes no further, and it is not enough"
     elif any(station.under_mm > 0.0 for station in found.stations):
         why = (
-            "more would mostly be wasted, because it waters every station on every one of its nights, and most of them "
-            "have enough"
+            "more would mostly be wasted, because it adds water for every station on all its nights, also where there "
+            "is enough"
         )
     else:
         why = "no station lacks what it could bring"

@@ -317,6 +317,17 @@ def test_the_clocks_own_minutes_come_before_any_addition():
     assert night.used_min == 480
 
 
+def test_what_the_first_cannot_use_of_the_room_is_the_next_ones():
+    # 480 − 460 = 20 min are left. Station 1 runs off after 14.7 min, and soaks for longer than the room: one run of 14.
+    clock = ClockFound((Program("A", (time(22),), EVERY_DAY, {1: 6.0, 2: 6.0, 3: 448.0}),))
+    dry = {"depletion": known(22.0)}
+    found = check(clock, plain(1, intake=None, **dry), plain(2, priority_count=2, **dry), plain(3))
+    one, two, _ = found.nights[0].runs
+    assert min(one.extra_min, two.extra_min) > 14
+    assert (one.fits_min, two.fits_min) == (14, 6)
+    assert (one.cycles_count, one.cycle_min, two.cycles_count, two.cycle_min) == (1, 14, 1, 6)
+
+
 def test_heat_advice_waits_for_heat():
     cool = check(nightly({1: 30}), sky=weather(tmax_c=22.0, tmin_c=10.0), spell=None)
     assert [each.key for each in cool.advice] == ["place"]

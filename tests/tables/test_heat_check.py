@@ -93,7 +93,7 @@ def test_short_nights_are_one_account_of_what_has_room_and_what_has_not():
         assert sum(run.fits_min for run in night.runs) == night.fits_min
     first = table.nights[0]
     assert first.words == (
-        f"the clock runs 16 min, the allowed hours are 20 min; of {first.added_min} min extra 4 have room"
+        f"the clock runs 16 of 20 min that are allowed; room for 4 of {first.added_min} min extra"
     )
     # At 125 % the clock's 16 min are 20 as well, so the dial comes first and runs by hand in its place.
     assert "percent adjust of all programs to 125%" in table.steps[0]
@@ -107,7 +107,9 @@ def test_full_nights_ask_nobody_to_add_what_has_no_room():
     assert "none of them has room" in table.verdict[1]
     assert table.steps[0] == "The nights are full: nothing can be added."
     assert all(night.fits_min == 0 for night in table.nights)
-    assert {run.how for night in table.nights for run in night.runs} == {""}
+    assert not any(night.listed for night in table.nights)
+    one, two = table.nights[0].runs
+    assert table.nights[0].rest == (f"No room for stations 1 ({one.extra_min} min), 2 ({two.extra_min} min)",)
     assert table.steps[-1] == "Leave percent adjust at 100%: one step more would run past the allowed hours."
 
 
@@ -132,6 +134,16 @@ def test_trifles_are_left_alone():
         "Leave the clock as it is: no station wants more than 2 min on a night, less than anybody can measure.",
     )
     assert table.back.startswith("Nothing is to be changed")
+    assert not any(night.listed for night in table.nights)
+    assert table.nights[0].rest == ("2 min or less, which may be left out: stations 1, 2",)
+
+
+def test_a_run_says_how_much_of_it_has_room():
+    found = made({1: 8})
+    (run,) = found.nights[0].runs
+    partly = replace(found.nights[0], runs=(replace(run, extra_min=45, fits_min=24),))
+    (row,) = heat_table(replace(found, nights=(partly,))).nights[0].listed
+    assert row.minutes == "24 of 45"
 
 
 def test_one_station_and_a_blocked_one_are_worded_as_such():
