@@ -53,13 +53,14 @@ def show_heat(found: HeatCheck, system: UnitSystem | None) -> None:
 
 
 def _stations(table: HeatTable) -> Table:
-    heads = (">st.", "area", "too dry on", ">by at most", "extra runs cure it", ">extra, min")
+    heads = (">st.", "area", "too dry on", ">by at most", "without the heat", "extra runs cure it", ">extra, min")
     rows = [
         (
             str(row.terminal),
             row.area,
             row.dry,
             row.by,
+            row.usual.removeprefix("without the heat "),
             row.helped,
             str(row.extra_min or "·"),
         )
@@ -69,7 +70,7 @@ def _stations(table: HeatTable) -> Table:
 
 
 def _nights(table: HeatTable) -> Table:
-    heads = ("night", ">st.", "area", ">extra, min", "runs")
+    heads = ("night", ">st.", "area", ">extra, min", "runs × min")
     rows = [
         (night.label, str(run.terminal), run.area, run.minutes, run.how)
         for night in table.nights

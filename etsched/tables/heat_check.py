@@ -24,7 +24,8 @@ class HeatRow:
 
     terminal: int
     area: str
-    dry: str  # the first day past its allowable depletion with the table as it stands; how it is without the heat
+    dry: str  # the first day past its allowable depletion with the table as it stands
+    usual: str  # the same without the heat, where it differs
     excess: Figure  # the most by which it gets too dry
     helped: str  # whether the additions keep it within
     extra_min: int
@@ -196,7 +197,8 @@ def _row(found: HeatCheck, heat: StationHeat, station: Station, system: UnitSyst
     return HeatRow(
         terminal=heat.terminal,
         area=plain(station.area),
-        dry=_dry(found, heat),
+        dry=NOT_KNOWN if heat.passes_on is None else day_text(heat.passes_on),
+        usual=_without(found, heat),
         excess=figure(heat.excess_mm, "mm", system),
         helped=_helped(heat, missing),
         extra_min=heat.extra_min,
@@ -204,14 +206,11 @@ def _row(found: HeatCheck, heat: StationHeat, station: Station, system: UnitSyst
     )
 
 
-def _dry(found: HeatCheck, heat: StationHeat) -> str:
-    if heat.passes_on is None:
-        return NOT_KNOWN
-    day = day_text(heat.passes_on)
-    if not found.spell.hotter_c or heat.usual_passes_on == heat.passes_on:
-        return day
+def _without(found: HeatCheck, heat: StationHeat) -> str:
     usual = heat.usual_passes_on
-    return f"{day} (without the heat {'never' if usual is None else day_text(usual)})"
+    if not found.spell.hotter_c or usual == heat.passes_on:
+        return ""
+    return f"without the heat {'never' if usual is None else day_text(usual)}"
 
 
 def _helped(heat: StationHeat, missing_min: int) -> str:
@@ -220,7 +219,7 @@ def _helped(heat: StationHeat, missing_min: int) -> str:
     if heat.blocked is not None:
         return "no: blocked"
     if heat.passes_still_on is None:
-        return "if all of them had room" if missing_min else "yes"
+        return "if all had room" if missing_min else "yes"
     return "in part: short roots" if heat.shallow else f"not on {day_text(heat.passes_still_on)}"
 
 

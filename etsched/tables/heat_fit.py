@@ -108,11 +108,11 @@ def how_note(found: HeatCheck) -> str:
     whole = " Where part of a run has room, the week's plan may leave it out whole." if part else ""
     if found.programs:
         return (
-            "Runs: so many runs of so many minutes, so that no water runs off; where they are to be apart, wait as "
-            f"long after the clock's own run of the station too. Nobody can measure {TRIFLE_MIN} min or less (common "
-            f"practice, no source).{whole}"
+            "Runs × min: so many runs of so many minutes, so that no water runs off; where they are to be apart, wait "
+            f"as long after the clock's own run of the station too. Nobody can measure {TRIFLE_MIN} min or less "
+            f"(common practice, no source).{whole}"
         )
-    return f"Runs: how the clock's own minutes and all extra ones together are then set on that night.{whole}"
+    return f"Runs × min: how the clock's own minutes and all extra ones together are then set on that night.{whole}"
 
 
 def _how(found: HeatCheck, run: HeatRun) -> str:

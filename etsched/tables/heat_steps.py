@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from etsched.days import day_text
+from etsched.tables.clock import days_text
 from etsched.tables.figure import figure
 from etsched.tables.heat_fit import TRIFLE_MIN, sums, trifling
 
@@ -55,7 +56,17 @@ def percent_words(found: HeatCheck, system: UnitSystem, lead: str = "") -> tuple
         f"{percent.now_pct:g}% on {ends}{steps_of}."
     )
     said = f"{lead}: {said}" if lead else said[0].upper() + said[1:]
-    return (said, *_falls_short(found), *_leaves(found, system))
+    return (said, *_before(found), *_falls_short(found), *_leaves(found, system))
+
+
+def _before(found: HeatCheck) -> tuple[str, ...]:
+    """Say that a dial that is turned later does nothing for the nights before."""
+    nights = [night.night for night in found.nights if night.fits_min]
+    early = [night.opens_on for night in nights if night.serves < found.percent.first]
+    if not early:
+        return ()
+    which = f"night{'s' * (len(early) > 1)} of {days_text(early)}"
+    return (f"What the list below has for the {which} is wanted in either case.",)
 
 
 def _falls_short(found: HeatCheck) -> tuple[str, ...]:

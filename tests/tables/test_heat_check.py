@@ -189,6 +189,15 @@ def test_percent_says_from_which_evening_to_which_and_comes_first():
     assert "serve" not in " ".join((*table.steps, table.back))
 
 
+def test_a_dial_turned_later_does_nothing_for_the_nights_before():
+    # 6 min a night lack from the first on; the hot day is Fri Jul 17, whose night begins on Thursday.
+    table = heat_table(made({1: 6}, spell=HeatSpell(6.0, FIRST + timedelta(days=3), 1)))
+    assert "from Thu Jul 16 in the evening on, and back to 100% on Fri Jul 17 in the evening" in table.steps[0]
+    assert table.steps[1] == (
+        "What the list below has for the nights of Mon Jul 13–Wed Jul 15 is wanted in either case."
+    )
+
+
 def test_what_a_percent_leaves_is_said_in_the_readers_units():
     found = made({1: 12, 2: 12})
     one, two = found.stations
@@ -264,10 +273,10 @@ def test_the_day_without_the_heat_stands_beside_where_it_differs():
     found = made({1: 8})
     (one,) = found.stations
     later = FIRST + timedelta(days=2)
-    for usual, words in ((FIRST, "Tue Jul 14"), (later, "Tue Jul 14 (without the heat Thu Jul 16)"), (None, "never)")):
+    for usual, words in ((FIRST, ""), (later, "without the heat Thu Jul 16"), (None, "without the heat never")):
         changed = replace(one, passes_on=FIRST, usual_passes_on=usual)
         (row,) = heat_table(replace(found, stations=(changed,))).rows
-        assert row.dry.endswith(words)
+        assert (row.dry, row.usual) == ("Tue Jul 14", words)
 
 
 def test_hostile_texts_stay_one_line():
