@@ -110,6 +110,11 @@ def drop_keyed_in(writing: Connection, site: str, since: date) -> bool:
     return writing.execute(sa.delete(tables_keyed_in).where(mine)).rowcount > 0
 
 
+def sites_keyed_in(reading: Connection) -> frozenset[str]:
+    """Name the properties of which somebody ever said what is in the clock."""
+    return frozenset(reading.execute(sa.select(tables_keyed_in.c.site).distinct()).scalars())
+
+
 def keyed_in_on(reading: Connection, site: str, opens_on: date) -> KeyedIn | None:
     """Give the table that is in the clock on a night by the last word before it; None where nobody said."""
     query = (

@@ -37,9 +37,13 @@ class Urgency(IntEnum):
 
     NO_PLAN = 0  # nothing says what should run
     SILENT = 1  # nobody knows what ran, and it may be nothing
-    SHORT = 2  # turf goes without water that it needs
-    BLOCKED = 3  # a valve brings nothing until it is mended
-    FINE = 4
+    UNSAID = 2  # nobody said what is in the clock, and no controller ever reported
+    SHORT = 3  # turf goes without water that it needs
+    BLOCKED = 4  # a valve brings nothing until it is mended
+    FINE = 5
+
+
+_UNSAID = (Urgency.UNSAID, "Nobody has said what is in the clock: key the plan in, and say so.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +84,7 @@ class WeeksInShort:
         whole = plans.find_plan(reading, site, revision)
         if whole is None:  # within one transaction it cannot have gone
             return None
-        found = _in_short(whole.document)
+        found = in_short(whole.document)
         with self._lock:
             self._kept[site, revision] = found
             if len(self._kept) > self._most:
@@ -93,16 +97,23 @@ def standings(service: Service, only: frozenset[str] | None, weeks: WeeksInShort
     now = service.clock.now()
     with service.database.reading() as reading:
         heads, last = plans.latest_heads(reading), water.last_reports(reading)
-        recorded = visits.last_recorded(reading)
+        recorded, keyed = visits.last_recorded(reading), plans.sites_keyed_in(reading)
         found = []
         for site, (name, zone) in sites.names_of(reading).items():
             if only is None or site in only:
                 head = heads.get(site)
                 week = None if head is None else weeks.of(reading, site, head.revision)
                 silence = _silence(reading, site, last.get(site), now.astimezone(ZoneInfo(zone)))
-                matters = [*silence, *_matters(head, week, now), *_visited(head, recorded.get(site))]
+                unsaid = week is not None and site not in last and site not in keyed
+                said = [*silence, *([_UNSAID] if unsaid else []), *_matters(week)]
+                matters = [*_planless(head, now), *said, *_visited(head, recorded.get(site))]
                 found.append(_standing((site, plain(name)), matters, week))
     return sorted(found, key=lambda each: (each.urgency, -_missing(each), each.name, each.site))
+
+
+def to_do(week: WeekInShort, *, unsaid: bool) -> tuple[str, ...]:
+    """Say what somebody must do so that a plan comes to the turf, the most urgent first."""
+    return tuple(text for _, text in ([_UNSAID] if unsaid else []) + list(_matters(week)))
 
 
 def _missing(standing: Standing) -> int:
@@ -128,12 +139,16 @@ def _silence(reading: Connection, site: str, last: date | None, now: datetime) -
         yield Urgency.SILENT, f"{state.words[0].upper()}{state.words[1:]}."
 
 
-def _matters(head: PlanHead | None, week: WeekInShort | None, now: datetime) -> Iterator[tuple[Urgency, str]]:
-    if head is None or week is None:
+def _planless(head: PlanHead | None, now: datetime) -> Iterator[tuple[Urgency, str]]:
+    if head is None:
         yield Urgency.NO_PLAN, "No plan has been made yet."
-        return
-    if is_overdue(head.valid_until, now):
+    elif is_overdue(head.valid_until, now):
         yield Urgency.NO_PLAN, "The last plan is out of date and no newer one was made."
+
+
+def _matters(week: WeekInShort | None) -> Iterator[tuple[Urgency, str]]:
+    if week is None:
+        return
     if week.missing_min:
         yield Urgency.SHORT, f"{week.missing_min:,} min do not fit the night they are due."
     for why, terminals in week.blocked:
@@ -146,7 +161,8 @@ def _visited(head: PlanHead | None, recorded: tuple[date, datetime] | None) -> I
         yield Urgency.FINE, f"The visit of {day_in_full(recorded[0])} is recorded and enters the next plan."
 
 
-def _in_short(document: str) -> WeekInShort:
+def in_short(document: str) -> WeekInShort:
+    """Read what a list shows of a plan out of its document."""
     stations, totals = _part(document, '"stations": ['), _part(document, '"totals": {')
     return WeekInShort(
         minutes=totals["minutes"],

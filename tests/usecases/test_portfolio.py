@@ -49,6 +49,15 @@ def test_a_silent_property_stands_above_one_without_a_controller(service):
     assert "controller" not in " ".join(seen(service, 3, time(9, 0), "elsewhere").matters)
 
 
+def test_where_nobody_ever_said_what_is_in_the_clock_that_comes_first(service):
+    unsaid = "Nobody has said what is in the clock: key the plan in, and say so."
+    new = seen(service, 3, time(9), "elsewhere")
+    assert (new.urgency, new.matters[0]) == (Urgency.UNSAID, unsaid)
+    assert unsaid not in seen(service, 3, time(9)).matters  # a controller told it
+    reports_in.confirm_keyed_in(service, "elsewhere", day(3), 1, "a manager")
+    assert unsaid not in seen(service, 3, time(9), "elsewhere").matters
+
+
 def test_the_silence_ends_with_the_next_word(service):
     service.clock.set(day(3), time(9, 0))
     reports_in.report_applied(service, "quillmere", [], [day(2)], "controller")
@@ -90,7 +99,8 @@ def test_who_is_left_out_is_named_with_the_reason(service, why, said):
     text = site_text().replace("terminal = 1\n", f"terminal = 1\n{first}")
     text = text.replace("terminal = 2\n", f"terminal = 2\n{second}")
     put_site(service, "elsewhere", text, "a test")
-    daily.plan_now(service, "elsewhere", "a test")
+    plan = daily.plan_now(service, "elsewhere", "a test")
+    reports_in.confirm_keyed_in(service, "elsewhere", day(3), plan.revision, "a manager")
     found = seen(service, 3, time(9), "elsewhere")
     assert found.urgency is Urgency.BLOCKED
     assert [each for each in found.matters if "left out" in each] == said

@@ -10,8 +10,10 @@ from etsched.days import day_in_full, day_text, time_text, wall_time
 from etsched.reports.week_page import week_values
 from etsched.stores import visits
 from etsched.tables.changes import changes_table
+from etsched.usecases.controller import NOBODY_SAID
 from etsched.usecases.kept_plans import is_overdue, week_before, week_plan
 from etsched.usecases.kept_visit import today_at
+from etsched.usecases.portfolio import in_short, to_do
 from etsched.usecases.properties import get_site
 from etsched.usecases.reports_in import controller_state
 from etsched.web.pages.downloads import papers_of
@@ -28,7 +30,7 @@ def show(asked: Asked) -> Response:
     """Set the week's table as it is printed."""
     name = get_site(asked.service, asked.site).name
     kept, plan = week_plan(asked.service, asked.site)
-    now = asked.service.clock.now()
+    now, state = asked.service.clock.now(), controller_state(asked.service, asked.site)
     values = week_values(plan)
     # The strips of the nights want styles of their own in the page, which its policy keeps out.
     nights = [(order, None) for order, _ in values["nights"]]
@@ -41,7 +43,8 @@ def show(asked: Asked) -> Response:
         "next_today": kept.valid_until <= now,
         "visits": _visits(asked, kept),
         "papers": papers_of(asked),
-        "controller": controller_state(asked.service, asked.site).words,
+        "controller": state.words,
+        "first": to_do(in_short(kept.document), unsaid=state.kind == NOBODY_SAID),
         "since": today_at(asked.service, asked.site),
         "wrong": "",
         "programs": "",
