@@ -51,7 +51,7 @@ def _show(kept: KeptWeek, terminal: int, day: date, *, working: bool) -> None:
                 _show_run(night, run, working=working)
         for short in night.shortfalls:
             if short.terminal == terminal:
-                click.echo(f"  {short.missing_min} min missing: {short.reason}")
+                click.echo(f"  {short.missing_min} min left out: {short.reason}")
 
 
 def _show_run(night: KeptNight, run: KeptRun, *, working: bool) -> None:
