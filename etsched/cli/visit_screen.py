@@ -86,14 +86,15 @@ def _causes(table: VisitTable) -> Iterator[Table]:
     rows = [
         (
             area.area,
-            area.supported or "none yet",
-            ", ".join(row.name for row in area.causes if row.state == "open" and row.speaks_for),
-            " ".join((*area.advice, area.held)).strip(),
+            area.verdict,
+            ", ".join(row.name for row in area.possible),
+            " ".join(area.advice),
             area.next_test,
         )
         for area in table.causes
     ]
-    yield from _grid(("area", "supported", "suspected", "what to do", "next test"), rows, "Why it fails")
+    yield from _grid(("area", "likely", "possible", "what to do", "next test"), rows, "Why it fails")
+    yield from _list("What to leave", table.held)
 
 
 def _findings(table: VisitTable) -> Iterator[Table]:
@@ -113,13 +114,17 @@ def _findings(table: VisitTable) -> Iterator[Table]:
 
 
 def _repairs(table: VisitTable) -> Iterator[Table]:
-    heads = (">no.", ">st.", "area", "what to do", "DU(lq)", "minutes a week", "water a week", ">driest quarter gains")
+    mends = [
+        (str(row.rank), ", ".join(map(str, row.terminals)), row.where, row.sentence, row.on.text)
+        for row in table.mends
+    ]
+    yield from _grid((">no.", ">st.", "where", "what to do", "to be mended on"), mends, "What to mend")
+    heads = (">no.", ">st.", "area", "DU(lq)", "minutes a week", "water a week", ">driest quarter gains")
     rows = [
         (
             str(row.rank),
             str(row.terminal),
             row.area,
-            "; ".join(row.what),
             row.evenness,
             row.minutes,
             row.water,
@@ -127,19 +132,20 @@ def _repairs(table: VisitTable) -> Iterator[Table]:
         )
         for row in table.repairs
     ]
-    yield from _grid(heads, rows, "Repairs, the one worth most first")
+    yield from _grid(heads, rows, "What the repairs are worth")
 
 
 def _chart(table: VisitTable) -> Iterator[Table]:
     if table.chart is None:
         return
     rows = [
-        (str(line.terminal), line.plan_number, line.area, line.known, line.filed_as, line.note)
+        (str(line.terminal), line.plan_number, line.waters, line.known, line.filed_as if line.area else "", line.note)
         for line in table.chart.lines
     ]
-    yield from _grid((">st.", "drawing", "waters", "how it is known", "was filed as", "note"), rows, "Station chart")
-    next_try = [f"Run next: {table.chart.next_try}"] if table.chart.next_try else []
-    yield from _list("About the wiring", (*table.chart.contradictions, table.chart.left, *next_try))
+    heads = (">st.", "drawing", "waters", "how it is known", "was filed as", "note")
+    yield from _grid(heads, rows, "What each station waters")
+    open_yet = filter(None, (table.chart.left, table.chart.still_to_run, table.chart.next_try))
+    yield from _list("About the wiring", (*table.chart.contradictions, *open_yet))
 
 
 def _recovery(plan: VisitRecovery) -> Iterator[Table]:
@@ -159,6 +165,7 @@ def _recovery(plan: VisitRecovery) -> Iterator[Table]:
         for night in row.nights
     ]
     yield from _grid(heads, nights, "Rewetting, night by night")
+    yield from _list("Which nights to key in", filter(None, [plan.key_in]))
     yield from _list("How it comes back", _dates(plan))
     by_hand = [
         (str(r.terminal), r.area, r.first.text, r.first_volume.text, r.daily.text, r.daily_volume.text, r.until.text)
@@ -181,8 +188,8 @@ def _dates(plan: VisitRecovery) -> Iterator[str]:
         yield f"{unfed.stations}: {unfed.reason}"
     for cover in plan.covers:
         yield cover.sentence
-    back = f" Back by: {plan.back}." if plan.back_from.value is not None else ""
-    yield f"Look again: {plan.look_again.text}.{back}"
+    green = f" The lawn should be green again {plan.back}." if plan.back else ""
+    yield f"Look again: {plan.look_again.text}.{green}"
 
 
 def _proof(table: VisitTable) -> Iterator[Table]:

@@ -56,6 +56,16 @@ class Repair:
 
 
 @dataclass(frozen=True, slots=True)
+class Mend:
+    """One thing to mend: at which stations, else where, what to do, and when it will be done by the record."""
+
+    terminals: tuple[int, ...]
+    where: str
+    what: tuple[str, ...]
+    on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class VisitFindings:
     """All that one visit established, in order of station."""
 

@@ -20,6 +20,7 @@ class ChartRow:
     state: str  # one of STATES
     filed_as: str  # the area that the site file gives this terminal; "" where the file lacks it
     note: str = ""
+    looked: bool = False  # somebody saw what got wet, from the controller or by hand
 
     @property
     def certain(self) -> bool:

@@ -33,6 +33,7 @@ class Cause:
 
     key: str
     name: str
+    looks: str  # how it leaves the turf: "dry", "wet" or ""
     acts: Acts  # the kind of work that mends it
     state: State
     evidence_for: tuple[Evidence, ...]
@@ -119,11 +120,10 @@ def _tells(test: Trial, signs: frozenset[str], asked: Mapping[str, Cause]) -> tu
 
 def why_held(signs: Collection[str], found: Sequence[Cause]) -> str:
     """Say why no feeding and no chemistry is advised: the water is wrong, may be, or was not looked at."""
-    wrong = [cause.name for cause in found if cause.acts == "water" and cause.suspected]
-    if wrong:
-        return f"No feeding and no chemistry while the water may be wrong ({', '.join(wrong)})."
+    if any(cause.acts == "water" and cause.suspected for cause in found):
+        return "Don't feed or spray until the watering is right."
     if not _WATER_IS_RIGHT & set(signs):
-        return "No feeding and no chemistry before somebody has looked at the water."
+        return "Don't feed or spray before somebody has looked at the watering."
     return ""
 
 
@@ -142,6 +142,7 @@ def _judge(entry: CauseEntry, signs: frozenset[str]) -> Cause:
     return Cause(
         entry.key,
         entry.name,
+        entry.looks,
         entry.acts,
         state,
         speaks_for,
@@ -162,5 +163,5 @@ def _state(entry: CauseEntry, signs: frozenset[str]) -> State:
 
 
 def _left(signs: frozenset[str]) -> list[Trial]:
-    """Give the tests of which no outcome was seen yet."""
-    return [test for test in trials() if not any(outcome & signs for outcome in test.outcomes)]
+    """Give the tests that the record does not hold yet."""
+    return [test for test in trials() if test.left(signs)]

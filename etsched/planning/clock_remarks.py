@@ -35,6 +35,29 @@ def of_clock(clock: ClockFound, site: Site, result: ClockDelivers) -> tuple[str,
     )
 
 
+def clock_mends(clock: ClockFound | None, units: str) -> Iterator[str]:
+    """Say what is to be set or mended at a clock, the gravest first: what only wants to be known is left out."""
+    if clock is None:
+        return
+    if (ahead := _ahead_min(clock)) is not None:
+        yield f"set its date and time: it is {_span(abs(ahead))} {'ahead' if ahead > 0 else 'behind'}"
+    if clock.rain_switch == "bypassed":
+        yield "take the rain switch off bypass"
+    elif clock.rain_switch == "none":
+        yield "fit a rain switch: there is none, and the clock waters in the rain"
+    for program in clock.programs:
+        if runs_at_all(program) and len(program.starts) > 1:
+            yield (
+                f"program {program.name} starts at {_starts(program, units)} and runs all its stations each time: take "
+                "out the start that nobody meant"
+            )
+        if program.percent_adjust_pct != 100.0:
+            yield (
+                f"set program {program.name} back from {program.percent_adjust_pct:g}% to 100%, or new minutes will "
+                "not run as they are keyed in"
+            )
+
+
 def of_station(clock: ClockFound, station: Station, found: StationDelivers, ground: Ground) -> tuple[str, ...]:
     """Collect what is to say about one station."""
     return tuple(_station(clock, station, found, ground))
@@ -82,8 +105,8 @@ def _time(clock: ClockFound, units: str) -> Iterator[str]:
         taken = "; its programs are taken to run when they say" if clock.programs else ""
         yield f"The clock's date and time were not {missing}{taken}."
         return
-    ahead = (clock.reads - clock.really) / timedelta(minutes=1)
-    if abs(ahead) < NOTABLE_MIN:
+    ahead = _ahead_min(clock)
+    if ahead is None:
         return
     side = "ahead of" if ahead > 0 else "behind"
     days = " and start on wrong days" if clock.reads.weekday() != clock.really.weekday() else ""
@@ -91,6 +114,14 @@ def _time(clock: ClockFound, units: str) -> Iterator[str]:
         f"The clock reads {_moment(clock.reads, units)} when it is {_moment(clock.really, units)}: it is "
         f"{_span(abs(ahead))} {side} the true time, so its programs run at other hours{days}. Set it first."
     )
+
+
+def _ahead_min(clock: ClockFound) -> float | None:
+    """Give how far the clock is ahead of the true time, None where that is not known or not worth a word."""
+    if clock.reads is None or clock.really is None:
+        return None
+    ahead = (clock.reads - clock.really) / timedelta(minutes=1)
+    return ahead if abs(ahead) >= NOTABLE_MIN else None
 
 
 def _unread(clock: ClockFound) -> Iterator[str]:
@@ -108,10 +139,10 @@ def _program(program: Program, units: str) -> Iterator[str]:
         yield f"Program {program.name} never runs: it has no {' and no '.join(lacks)}."
         return
     if len(program.starts) > 1:
-        starts = _listed([time_text(start, units) for start in sorted(program.starts)])
         yield (
-            f"Program {program.name} has {len(program.starts)} start times ({starts}), and each runs all its stations: "
-            f"on its days they run {_times(len(program.starts))}. Where nobody meant that, a start was forgotten."
+            f"Program {program.name} has {len(program.starts)} start times ({_starts(program, units)}), and each runs "
+            f"all its stations: on its days they run {_times(len(program.starts))}. Where nobody meant that, a start "
+            "was forgotten."
         )
     if program.percent_adjust_pct != 100.0:
         yield f"Program {program.name} is set to {program.percent_adjust_pct:g}% of its minutes."
@@ -153,6 +184,10 @@ def _rain_switch(state: str) -> Iterator[str]:
         yield "The rain switch is bypassed: the clock waters in the rain."
     elif state == "none":
         yield "There is no rain switch: the clock waters in the rain."
+
+
+def _starts(program: Program, units: str) -> str:
+    return _listed([time_text(start, units) for start in sorted(program.starts)])
 
 
 def _programs(names: list[str]) -> str:

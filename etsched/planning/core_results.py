@@ -52,7 +52,8 @@ class CoreResult:
     terminal: int
     cores_count: int
     used_count: int  # cores outside faulty patches whose feel was read
-    root_depth_mm: float | None
+    rooted_count: int  # cores outside faulty patches whose roots were measured
+    root_depth_mm: float | None  # median of those
     moist_mm: float | None  # median of the cores outside faulty patches
     green_moist_mm: float | None
     brown_moist_mm: float | None
@@ -166,7 +167,8 @@ def _station(
     sound = [core for core in cores if not _in_faulty_patch(core, station, visit, faults)]
     available, roots_before = holds
     # Roots of no depth are dead turf, which no schedule serves.
-    roots = _median([depth for depth in _above_stone(cores, "roots_mm") if depth > 0.0])
+    rooted = [depth for depth in _above_stone(sound, "roots_mm") if depth > 0.0]
+    roots = _median(rooted)
     thickness = soil.layers_below_roots(
         np.array([roots if roots is not None else roots_before]), target_depth_mm(site), LAYERS_COUNT
     )[0]
@@ -178,6 +180,7 @@ def _station(
         station.terminal,
         len(cores),
         len(read),
+        len(rooted),
         roots,
         _median(_above_stone(sound, "moist_mm")),
         green,
@@ -222,7 +225,8 @@ def _deficit(
     """Give the deficit by layer at the wet end, the middle and the dry end of the classes, or why there is none."""
     if len(cores) < LEAST_CORES_COUNT:
         count = f"{len(cores) or 'no'} core{'' if len(cores) == 1 else 's'}"
-        reason = f"{count} read by feel outside faulty patches, and a station takes {LEAST_CORES_COUNT}"
+        was = "was" if len(cores) == 1 else "were"
+        reason = f"{count} outside faulty patches {was} read by feel, and it takes {LEAST_CORES_COUNT}"
         return None, reason, ()
     shares = np.array([soil_cores.shares_by_layer(readings_of(core, feel), thickness) for core in cores])
     low, middle, high = shares[:, 0], shares[:, 1], shares[:, 2]
@@ -257,7 +261,7 @@ def _sentence(
     station: Station, count: int, measured: _Measured | None, available: NDArray[np.float64], reason: str
 ) -> str:
     if measured is None:
-        return f"Station {station.terminal}: the water books stay as they are: {reason}."
+        return f"Station {station.terminal}: what its soil lacks is still reckoned from the weather: {reason}."
     low, middle, high = (layers[0] / available[0] for layers in measured)
     by = "one core" if count == 1 else f"the median of {count} cores"
     return (

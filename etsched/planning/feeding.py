@@ -37,7 +37,7 @@ def product_dose(nitrogen_g_m2: float, fertiliser: Fertiliser) -> float:
 def feed_of(outlook: Outlook, station: Station, rewet: Rewet, ask: RecoveryAsk) -> Feed:
     """Say when and with how much nitrogen a station's area may be fed; with none by default, in heat or under a ban."""
     day = after_bans(rewet.moist, ask.bans) if rewet.moist is not None else None
-    reason = _why_not(outlook, station, day, ask)
+    reason, who = _why_not(outlook, station, day, ask)
     ceiling = nitrogen_ceiling(ask.fertiliser)
     nitrogen = 0.0 if reason or day is None else min(figures.feed("nitrogen").value, ceiling)
     dose = product_dose(nitrogen, ask.fertiliser) if ask.fertiliser is not None and nitrogen > 0.0 else None
@@ -51,8 +51,8 @@ def feed_of(outlook: Outlook, station: Station, rewet: Rewet, ask: RecoveryAsk) 
         kilograms,
         dose,
         figures.feed("water_in").value,
-        f"{station.area}: {reason or _advice(day, rewet.moist, ask.fertiliser)}",
-        tuple(figures.feed(key).source for key in ("nitrogen", "ceiling_slow", "water_in")),
+        f"{station.area}: {reason or _advice(day, rewet.moist, ask)}",
+        (who,) if reason else tuple(figures.feed(key).source for key in ("nitrogen", "ceiling_slow", "water_in")),
     )
 
 
@@ -64,31 +64,30 @@ def after_bans(day: date, bans: Sequence[FeedBan]) -> date:
     return day
 
 
-def in_heat(outlook: Outlook, day: date) -> str:
-    """Say why cool-season turf is in heat on a day, by the month or the weather from then on; "" where it is not."""
+def in_heat(outlook: Outlook, day: date) -> tuple[str, str]:
+    """Say why cool-season turf is in heat on a day, by month or weather, and who says so; "" where it is not."""
     months, source = figures.hot_months()
     northern = outlook.site.place.latitude_deg >= 0.0
     if (day.month if northern else (day.month + 5) % 12 + 1) in months:
-        return f"the hot months ({source})"
+        return f"{day_text(day)} falls in the hot months", source
     known = [
         r.tmax_c for r in outlook.days.records if day <= r.day < day + timedelta(days=WEEK_D) and not r.standing_in
     ]
     limit = figures.feed("heat")
     if known and float(np.mean(known)) >= limit.value:
-        return f"the days from then on are hot ({limit.source})"
-    return ""
+        return f"the days from {day_text(day)} on are hot", limit.source
+    return "", ""
 
 
-def _why_not(outlook: Outlook, station: Station, day: date | None, ask: RecoveryAsk) -> str:
+def _why_not(outlook: Outlook, station: Station, day: date | None, ask: RecoveryAsk) -> tuple[str, str]:
+    """Say why nothing is fed, and who says so; "" where it may be."""
     if day is None:
-        return "nothing is fed while the water is wrong; first it must be moist, and no day for that is in sight."
-    heat = in_heat(outlook, day) if station.turf is TurfGroup.COOL and not ask.feeds_in_heat else ""
-    if heat:
-        return f"no nitrogen: cool-season turf is not fed in heat, and {day_text(day)} falls in it: {heat}."
-    return ""
+        return "nothing is fed while the water is wrong; first it must be moist, and no day for that is in sight.", ""
+    heat, source = in_heat(outlook, day) if station.turf is TurfGroup.COOL and not ask.feeds_in_heat else ("", "")
+    return (f"no nitrogen: cool-season turf is not fed in heat, and {heat}.", source) if heat else ("", "")
 
 
-def _advice(day: date | None, moist: date | None, fertiliser: Fertiliser | None) -> str:
+def _advice(day: date | None, moist: date | None, ask: RecoveryAsk) -> str:
     if day is None or moist is None:  # pragma: no cover - told before
         return ""
     words = [
@@ -96,9 +95,10 @@ def _advice(day: date | None, moist: date | None, fertiliser: Fertiliser | None)
         "water the feed in at once."
     ]
     if day != moist:
-        words.append(f"It is moist from {day_text(moist)} on, but a ban stands until then.")
-    if fertiliser is None:
+        why = "; ".join(ban.reason for ban in ask.bans if ban.last + timedelta(days=1) == day and ban.reason)
+        words.append(f"A ban stands until then{f' ({why})' if why else ''}.")
+    if ask.fertiliser is None:
         words.append("Name the product's percent of nitrogen, and the share that is slow-release.")
-    elif fertiliser.slow_fraction is None:
+    elif ask.fertiliser.slow_fraction is None:
         words.append("Read the share of slow-release nitrogen off the label: until then it counts as quick.")
     return " ".join(words)

@@ -234,7 +234,7 @@ def _faulty(site: Site, visit: Visit) -> CoverageFaults:
 def _of_cores(cores: Sequence[CoreResult], visit: Visit) -> Iterator[Finding]:
     for each in cores:
         if each.root_depth_mm is not None:
-            source = f"{_counted(each.cores_count)}, {visit.name}"
+            source = f"{_counted(each.rooted_count)}, {visit.name}"
             if each.root_depth_mm < LEAST_ROOTS_MM:
                 source = f"{source}; shallower, and counted as an inch"
             yield _sets(each.terminal, "root_depth", max(each.root_depth_mm, LEAST_ROOTS_MM), "mm", source)

@@ -39,7 +39,8 @@ def meter_findings(site: Site, visit: Visit, caught_mm_h: Mapping[int, float]) -
         if station is None:
             continue
         flow = meter.volume_l / meter.minutes_min - leak_l_min
-        yield from _metered(station, flow, source, caught_mm_h.get(station.terminal))
+        taken_off = f"{source}, less what passes with nothing on" if leak_l_min > 0.0 else source
+        yield from _metered(station, flow, taken_off, caught_mm_h.get(station.terminal))
 
 
 def _metered(station: Station, flow_l_min: float, source: str, caught_mm_h: float | None) -> Iterator[Finding]:

@@ -14,20 +14,32 @@ from etsched.planning import start
 from etsched.planning.savings import even_again
 from etsched.planning.tried import wanted_minutes
 from etsched.planning.week import outlook_of
+from etsched.reference.coils import read_coil
 from etsched.reference.faults import head_faults, valve_faults
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     from numpy.typing import NDArray
 
     from etsched.model.finding import Finding
     from etsched.model.site import Site, Station
+    from etsched.model.visit import ElectricalReading
     from etsched.planning.outlook import Outlook
     from etsched.planning.weather_days import Days
 
+# Faults of reference/faults.toml whose repair begins with readings at the terminal.
+_ASKS_FOR_READINGS = frozenset({"by hand only", "not on"})
 
-def rank_repairs(site: Site, days: Days, first_day: date, findings: tuple[Finding, ...]) -> tuple[Repair, ...]:
+
+def rank_repairs(
+    site: Site,
+    days: Days,
+    first_day: date,
+    findings: tuple[Finding, ...],
+    electrical: Sequence[ElectricalReading] = (),
+) -> tuple[Repair, ...]:
     """Reckon every faulty station's repair in the plan's week, the one worth most at the front.
 
     A repaired station is taken to water as evenly as a good one of its kind, or as it does now if that is better; a
@@ -40,7 +52,7 @@ def rank_repairs(site: Site, days: Days, first_day: date, findings: tuple[Findin
     mended = outlook_of(_mended(site, faulty), days, first_day)
     before, after = _minutes(now), _minutes(mended)
     repairs = [
-        _repair(now, mended, at, (int(before[at]), int(after[at])), findings)
+        _repair(now, mended, at, (int(before[at]), int(after[at])), what_to_do(station.terminal, findings, electrical))
         for at, station in enumerate(site.stations)
         if station.terminal in faulty
     ]
@@ -70,7 +82,7 @@ def _mended(site: Site, faulty: set[int]) -> Site:
     return replace(site, stations=tuple(mend(station) for station in site.stations))
 
 
-def _repair(now: Outlook, mended: Outlook, at: int, minutes: tuple[int, int], findings: tuple[Finding, ...]) -> Repair:
+def _repair(now: Outlook, mended: Outlook, at: int, minutes: tuple[int, int], what: tuple[str, ...]) -> Repair:
     station, dead = now.site.stations[at], now.site.stations[at].blocked is not None
     found = now.facts[at]["uniformity"].value
     even = mended.facts[at]["uniformity"].value
@@ -83,7 +95,7 @@ def _repair(now: Outlook, mended: Outlook, at: int, minutes: tuple[int, int], fi
     measured = dead or now.facts[at]["uniformity"].basis is Basis.MEASURED
     return Repair(
         terminal=station.terminal,
-        what=_what(station.terminal, findings),
+        what=what,
         found_fraction=None if dead else found,
         repaired_fraction=even,
         minutes_found_min=minutes[0],
@@ -97,13 +109,23 @@ def _repair(now: Outlook, mended: Outlook, at: int, minutes: tuple[int, int], fi
     )
 
 
-def _what(terminal: int, findings: tuple[Finding, ...]) -> tuple[str, ...]:
-    """What to do at a station: valves before heads, in the order in which they were found."""
+def what_to_do(
+    terminal: int, findings: Sequence[Finding], electrical: Sequence[ElectricalReading] = ()
+) -> tuple[str, ...]:
+    """What to do at a station: valves before heads, in the order in which they were found.
+
+    Where its coil or voltage was read, nobody is sent to read them again: what the reading leaves to do is said.
+    """
     faults = valve_faults() | head_faults()
     mine = [f for f in findings if f.terminal == terminal and f.field in faults]
     ordered = sorted(mine, key=lambda f: f.effect is not Effect.BLOCKS)
     fields = [f.field for f in mine]
     many = {f.field for f in mine if f.many or fields.count(f.field) > 1}
-    return tuple(
-        dict.fromkeys(faults[f.field].repair_many if f.field in many else faults[f.field].repair for f in ordered)
-    )
+    read = [read_coil(each.coil_ohm, each.volts_v).mend for each in electrical if each.station == terminal]
+
+    def repair(key: str) -> str:
+        if key in _ASKS_FOR_READINGS and any(read):
+            return next(filter(None, reversed(read)))
+        return faults[key].repair_many if key in many else faults[key].repair
+
+    return tuple(dict.fromkeys(repair(f.field) for f in ordered))

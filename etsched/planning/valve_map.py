@@ -40,7 +40,7 @@ def valve_map(site: Site, visit: Visit) -> ValveMap:
         tuple(_row(each, split, enough, stations, site) for each, split in zip(seen, shows, strict=True)),
         contradictions(site, visit, areas, seen, reachable),
         wirings,
-        _next_try(seen, shows, wirings, stations, areas),
+        _next_try(seen, shows, stations, areas),
         cautions(),
     )
 
@@ -106,6 +106,7 @@ def _row(
         seen.state,
         filed.area if filed is not None else "",
         note,
+        seen.wet is not None,
     )
 
 
@@ -123,7 +124,6 @@ def _plan_numbers(
 def _next_try(
     seen: Sequence[TerminalSeen],
     shows: Sequence[dict[int | None, int]],
-    wirings: int,
     stations: dict[int, Station],
     areas: Areas,
 ) -> NextTry | None:
@@ -143,8 +143,4 @@ def _next_try(
         return None
     best = min(useful, key=order)
     left = expected_left(best[1])
-    sentence = (
-        f"Run terminal {best[0].terminal} next and look where it waters: {wirings:,} wirings fit what was seen, and "
-        f"about {left:,.0f} will be left."
-    )
-    return NextTry(best[0].terminal, left, sentence)
+    return NextTry(best[0].terminal, left, f"Run terminal {best[0].terminal} next and look where it waters.")

@@ -12,6 +12,7 @@ from etsched.planning.causes import diagnose
 from etsched.planning.clock_found import delivered
 from etsched.planning.findings import Found, found_by
 from etsched.planning.ground import facts_by_station, ground
+from etsched.planning.mends import mends
 from etsched.planning.recovery import recovery
 from etsched.planning.repairs import rank_repairs
 from etsched.planning.return_visit import Between, proof_statement, return_visit
@@ -63,7 +64,8 @@ def evaluate(case: VisitCase) -> VisitOutcome:
     plan = plan_week(found.site, case.weather, case.first_day, earlier)
     clock = _clock(case, found.site, days)
     diagnoses = tuple(_diagnoses(found, case.visit, clock))
-    repairs = rank_repairs(found.site, days, case.first_day, found.findings.findings)
+    findings = found.findings.findings
+    repairs = rank_repairs(found.site, days, case.first_day, findings, case.visit.electrical)
     return VisitOutcome(
         filed=known,
         found=found.site,
@@ -76,6 +78,7 @@ def evaluate(case: VisitCase) -> VisitOutcome:
         diagnoses=diagnoses,
         findings=found.findings,
         repairs=repairs,
+        mends=mends(found.site, case.visit, findings, repairs),
         plan=plan,
         recovery=recovery(
             outlook_of(found.site, days, case.first_day, earlier),

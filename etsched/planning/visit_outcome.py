@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from etsched.model.clock_delivers import ClockDelivers
-    from etsched.model.finding import Repair, VisitFindings
+    from etsched.model.finding import Mend, Repair, VisitFindings
     from etsched.model.plan import WeekPlan
     from etsched.model.recovery import Recovery
     from etsched.model.site import Site
@@ -61,6 +61,7 @@ class VisitOutcome:
     diagnoses: tuple[Diagnosis, ...]  # one for each area that was looked at
     findings: VisitFindings
     repairs: tuple[Repair, ...]  # in order of worth
+    mends: tuple[Mend, ...]  # the same and all else that is to be mended
     plan: WeekPlan  # the week with the findings in it
     recovery: Recovery
     proof: Proof | None

@@ -11,7 +11,7 @@ from etsched.reference.figure import Table, origin, table
 from etsched.reference.signs import signs
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
 Weight = Literal["strong", "some", "fits", "against", "excludes"]
 Acts = Literal["water", "care", "feeding", "chemistry"]
@@ -35,6 +35,7 @@ class CauseEntry:
 
     key: str
     name: str
+    looks: str  # "dry" or "wet"; "" where the ground does not tell
     acts: Acts  # the kind of work that mends it
     advice: str
     evidence: Mapping[str, Evidence]
@@ -47,6 +48,11 @@ class Trial:
     key: str
     words: str
     outcomes: tuple[frozenset[str], ...]
+    settled: frozenset[str]  # further signs that leave nothing to test
+
+    def left(self, signs: Collection[str]) -> bool:
+        """Say whether it may still tell something beside these signs."""
+        return not any(told & set(signs) for told in (*self.outcomes, self.settled))
 
 
 @cache
@@ -57,6 +63,7 @@ def cause_entries() -> tuple[CauseEntry, ...]:
         CauseEntry(
             key,
             entry["name"],
+            entry.get("looks", ""),
             cast("Acts", entry["acts"]),
             entry["advice"],
             {line["sign"]: _evidence(line) for line in entry["evidence"]},
@@ -69,7 +76,12 @@ def cause_entries() -> tuple[CauseEntry, ...]:
 def trials() -> tuple[Trial, ...]:
     """Give every test, the cheap ones first."""
     return tuple(
-        Trial(entry["key"], entry["words"], tuple(frozenset(signs) for signs in entry["outcomes"]))
+        Trial(
+            entry["key"],
+            entry["words"],
+            tuple(frozenset(signs) for signs in entry["outcomes"]),
+            frozenset(entry.get("settled", ())),
+        )
         for entry in table("causes.toml")["test"]
     )
 

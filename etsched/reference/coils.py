@@ -17,6 +17,7 @@ class CoilReading:
     kind: str
     sentence: str
     source: str
+    mend: str = ""  # what to do at a station that does not come on; "" where nothing was read
 
 
 def cautions() -> tuple[str, ...]:
@@ -41,9 +42,20 @@ def read_coil(coil_ohm: float | None, volts_v: float | None) -> CoilReading:
     if not parts:
         return CoilReading(NOT_READ, "Neither coil nor voltage was read.", "")
     if not faults and len(parts) > 1:
-        parts.append("what still fails is in the valve, not in the wires")
+        parts.append("what may still fail is in the valve, not in the wires")
     sources = dict.fromkeys(_source(band) for _, _, band in bands)
-    return CoilReading(faults[0] if faults else "sound", _sentence(parts), "; ".join(sources))
+    return CoilReading(
+        faults[0] if faults else "sound", _sentence(parts), "; ".join(sources), _mend([each for _, _, each in bands])
+    )
+
+
+def _mend(bands: list[Table]) -> str:
+    """Say what follows: the first fault is mended; where the wires are good, what is left is read, or the valve."""
+    faulty = [band for band in bands if band["kind"] != "good"]
+    if faulty:
+        sound = "; voltage reaches its terminal" if len(bands) > 1 and bands[1]["kind"] == "good" else ""
+        return f"{faulty[0]['mend']}{sound}"
+    return str(bands[0]["mend"]) if len(bands) == 1 else "coil, wires and voltage are good: look at the valve itself"
 
 
 def _band(name: str, unit: str, value: float) -> Table:

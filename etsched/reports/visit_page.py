@@ -1,4 +1,4 @@
-"""One visit as one printable page: what the clock delivers, what was seen and measured, what follows. No script."""
+"""One visit as one printable page: what to do, why, how it comes back, and what that rests on. No script."""
 
 from __future__ import annotations
 
@@ -16,9 +16,13 @@ if TYPE_CHECKING:
 _OWN_STYLE = re.compile(r' style="[^"]*"')
 
 
-def visit_page(outcome: VisitOutcome, system: UnitSystem | None = None) -> str:
-    """Write the page; every text of a person is escaped, so a hostile name is shown and never obeyed."""
-    return page_environment().get_template("visit.html.j2").render(visit_values(outcome, visit_table(outcome, system)))
+def visit_page(outcome: VisitOutcome, system: UnitSystem | None = None, back: str = "") -> str:
+    """Write the page; every text of a person is escaped, so a hostile name is shown and never obeyed.
+
+    `back` is the address of the property's own page, where the report is one page of a service.
+    """
+    values = visit_values(outcome, visit_table(outcome, system))
+    return page_environment().get_template("visit.html.j2").render(values, property=back)
 
 
 def visit_values(outcome: VisitOutcome, table: VisitTable) -> dict[str, Any]:

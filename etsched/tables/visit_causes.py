@@ -1,4 +1,4 @@
-"""Why an area fails: what is supported, what is open, what is ruled out, by which signs, and what to do next."""
+"""Why an area fails: what is likely, what is possible, what is ruled out, by which signs, and what to do next."""
 
 from __future__ import annotations
 
@@ -9,18 +9,26 @@ from etsched.tables.figure import plain
 from etsched.tables.visit_words import seen_text, texts
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from etsched.planning.causes import Cause, Diagnosis, State
     from etsched.planning.visit_outcome import VisitOutcome
     from etsched.reference.causes import Evidence
 
-# How much a sign says, as words that follow it.
+# Verdicts and weights of planning.causes as people read them.
+_VERDICTS: dict[State, str] = {"supported": "likely", "open": "possible", "ruled out": "ruled out"}
 _WEIGHTS = {
-    "strong": "speaks strongly for it",
-    "some": "speaks for it",
-    "fits": "fits it, and fits others",
-    "against": "speaks against it",
+    "strong": "strong sign",
+    "some": "sign",
+    "fits": "weak sign",
+    "against": "sign against it",
     "excludes": "rules it out",
 }
+# The rule of planning.causes in plain words.
+RULE = (
+    "Likely: a strong sign or two signs, and none against it. Weak signs fit several causes alike and make none of "
+    "them likely."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +50,17 @@ class CauseRow:
     """One cause with its verdict."""
 
     name: str
+    looks: str  # "dry", "wet" or ""
     state: State
     speaks_for: tuple[EvidenceRow, ...]
     speaks_against: tuple[EvidenceRow, ...]
     next_test: str
     advice: str
+
+    @property
+    def verdict(self) -> str:
+        """The state as people read it."""
+        return _VERDICTS[self.state]
 
     @property
     def weighed(self) -> bool:
@@ -66,24 +80,46 @@ class AreaCauses:
     held: str  # what is not advised, and why
 
     @property
-    def supported(self) -> str:
-        """The supported causes by name, in one line."""
-        return ", ".join(row.name for row in self.causes if row.state == "supported")
+    def likely(self) -> tuple[CauseRow, ...]:
+        """The causes that the signs support."""
+        return tuple(row for row in self.causes if row.state == "supported")
+
+    @property
+    def possible(self) -> tuple[CauseRow, ...]:
+        """The causes for which some sign speaks, and not enough of them."""
+        return tuple(row for row in self.causes if row.state == "open" and row.speaks_for)
+
+    @property
+    def verdict(self) -> str:
+        """How it looks and why: `Dry. Likely causes: uneven coverage; too little run time.`"""
+        if not self.likely:
+            return "No cause is likely yet."
+        looks = "".join(f"{each.capitalize()}. " for each in dict.fromkeys(row.looks for row in self.likely) if each)
+        return f"{looks}Likely cause{'s' * (len(self.likely) > 1)}: {'; '.join(row.name for row in self.likely)}."
 
     @property
     def weighed(self) -> tuple[CauseRow, ...]:
-        """The causes of which any sign says anything, supported ones first."""
+        """The causes of which any sign says anything, likely ones first."""
         return tuple(row for row in self.causes if row.weighed)
 
     @property
     def silent(self) -> str:
-        """The open causes of which no sign says anything, by name."""
+        """The causes of which no sign says anything, by name."""
         return ", ".join(row.name for row in self.causes if not row.weighed)
 
 
 def visit_causes(outcome: VisitOutcome) -> tuple[AreaCauses, ...]:
     """Write the diagnosis of every area that was looked at."""
     return tuple(_area(each) for each in outcome.diagnoses)
+
+
+def held_back(areas: Sequence[AreaCauses]) -> tuple[str, ...]:
+    """Say once what is not to be done, with its areas where it does not hold for all of them."""
+    reasons: dict[str, list[str]] = {}
+    for area in areas:
+        reasons.setdefault(area.held, []).append(area.area)
+    everywhere = len(reasons) == 1
+    return tuple(why if everywhere else f"{'; '.join(names)}: {why}" for why, names in reasons.items() if why)
 
 
 def _area(found: Diagnosis) -> AreaCauses:
@@ -100,6 +136,7 @@ def _area(found: Diagnosis) -> AreaCauses:
 def _cause(cause: Cause) -> CauseRow:
     return CauseRow(
         name=plain(cause.name),
+        looks=cause.looks,
         state=cause.state,
         speaks_for=tuple(_evidence(line) for line in cause.evidence_for),
         speaks_against=tuple(_evidence(line) for line in cause.evidence_against),

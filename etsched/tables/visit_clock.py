@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from etsched.days import time_text
 from etsched.tables.clock import weekdays_text
 from etsched.tables.clock_delivers import ClockDeliversRow, clock_delivers_table
 from etsched.tables.figure import Figure, figure, plain
@@ -21,7 +22,7 @@ class ProgramRow:
     """One program as it was found."""
 
     name: str
-    starts: tuple[str, ...]  # as a 24-hour clock shows them, as in the record
+    starts: tuple[str, ...]  # as readers of the site's units write times
     days: str
     minutes: str  # terminal: minutes, in the order in which they run
     adjust: Figure
@@ -50,17 +51,17 @@ def visit_clock(outcome: VisitOutcome, system: UnitSystem) -> VisitClock | None:
         first_day=Day(None if delivers is None else delivers.first_day),
         sentences=tuple(row.sentence for row in rows),
         rows=rows,
-        programs=() if found is None else tuple(_program(each, system) for each in found.programs),
+        programs=() if found is None else tuple(_program(each, outcome.filed.units, system) for each in found.programs),
         rain_switch="" if found is None else plain(found.rain_switch),
         ahead=figure(None if delivers is None else delivers.ahead_min, "min", system),
         remarks=() if delivers is None else texts(delivers.remarks),
     )
 
 
-def _program(program: Program, system: UnitSystem) -> ProgramRow:
+def _program(program: Program, units: str, system: UnitSystem) -> ProgramRow:
     return ProgramRow(
         name=plain(program.name),
-        starts=tuple(f"{start:%H:%M}" for start in program.starts),
+        starts=tuple(time_text(start, units) for start in program.starts),
         days=weekdays_text(program.days),
         minutes=", ".join(f"{terminal}: {minutes:g}" for terminal, minutes in program.minutes_min.items()),
         adjust=figure(program.percent_adjust_pct, "pct", system),

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from etsched.planning.outlook import watering_night
-from etsched.tables.assumptions import terminals_text
 from etsched.tables.clock import night_text
 from etsched.tables.figure import NOT_KNOWN, Figure, count_of, figure, plain
-from etsched.tables.visit_words import Day, texts
+from etsched.tables.visit_words import Day, stations_text, texts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,6 +17,12 @@ if TYPE_CHECKING:
     from etsched.model.site import Site
     from etsched.planning.visit_outcome import VisitOutcome
     from etsched.units import UnitSystem
+
+# Rewetting plans nights of its own, so people are told which table to go by.
+_KEY_IN = (
+    "Until a station is wet, key in its nights from “Rewetting, night by night” and not the week's; from then on key "
+    "in what the clock's paper says."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +95,8 @@ class FeedRow:
 
 
 @dataclass(frozen=True, slots=True)
-class UnfedRow:
-    """Stations that get no nitrogen for one reason."""
+class FeedingRow:
+    """Stations of whose feeding one sentence holds: why they get no nitrogen, or how it is given."""
 
     terminals: tuple[int, ...]
     stations: str
@@ -121,7 +126,9 @@ class VisitRecovery:
     rewets: tuple[RewetRow, ...]
     by_hand: tuple[HandRow, ...]
     feeds: tuple[FeedRow, ...]
-    unfed: tuple[UnfedRow, ...]
+    fed: tuple[FeedingRow, ...]
+    unfed: tuple[FeedingRow, ...]
+    feed_sources: tuple[str, ...]  # who says so of the nitrogen, each once
     covers: tuple[CoverRow, ...]
     look_again: Day
     back_from: Day
@@ -129,16 +136,16 @@ class VisitRecovery:
     cautions: tuple[str, ...]
 
     @property
-    def feed_sources(self) -> tuple[str, ...]:
-        """Who says so of the nitrogen, each once."""
-        return tuple(dict.fromkeys(source for row in self.feeds for source in row.sources))
+    def key_in(self) -> str:
+        """Which nights to key in; "" where rewetting has none of its own."""
+        return _KEY_IN if any(row.nights for row in self.rewets) else ""
 
     @property
     def back(self) -> str:
-        """Between which days the property is back."""
+        """Between which days the property is green again."""
         if self.back_from.value is None:
-            return NOT_KNOWN
-        return f"{self.back_from.text} to {self.back_to.text}"
+            return ""
+        return f"between {self.back_from.text} and {self.back_to.text}"
 
 
 def visit_recovery(outcome: VisitOutcome, system: UnitSystem) -> VisitRecovery | None:
@@ -154,7 +161,9 @@ def visit_recovery(outcome: VisitOutcome, system: UnitSystem) -> VisitRecovery |
         rewets=tuple(_rewet(outcome.found, plan, each, system) for each in plan.rewets),
         by_hand=tuple(_hand(each, system) for each in plan.by_hand),
         feeds=tuple(_feed(each, system) for each in fed),
-        unfed=_unfed([feed for feed in plan.feeds if feed.nitrogen_g_m2 <= 0.0]),
+        fed=_feedings(fed),
+        unfed=_feedings([feed for feed in plan.feeds if feed.nitrogen_g_m2 <= 0.0]),
+        feed_sources=texts(dict.fromkeys(source for feed in plan.feeds for source in feed.sources)),
         covers=tuple(_cover(each, system) for each in plan.covers),
         look_again=Day(plan.look_again),
         back_from=Day(plan.back_from),
@@ -231,19 +240,14 @@ def _feed(found: Feed, system: UnitSystem) -> FeedRow:
     )
 
 
-def _unfed(feeds: Sequence[Feed]) -> tuple[UnfedRow, ...]:
-    """Say each reason once, with all stations that it holds for."""
+def _feedings(feeds: Sequence[Feed]) -> tuple[FeedingRow, ...]:
+    """Say each sentence once, with all stations that it holds for."""
     reasons: dict[str, list[int]] = {}
     for feed in feeds:
         reasons.setdefault(plain(feed.sentence.removeprefix(f"{feed.area}: ")), []).append(feed.terminal)
     return tuple(
-        UnfedRow(tuple(sorted(terminals)), _stations(terminals), reason) for reason, terminals in reasons.items()
+        FeedingRow(tuple(sorted(terminals)), stations_text(terminals), reason) for reason, terminals in reasons.items()
     )
-
-
-def _stations(terminals: Sequence[int]) -> str:
-    name = "Station" if len(terminals) == 1 else "Stations"
-    return f"{name} {terminals_text(tuple(sorted(terminals)))}"
 
 
 def _cover(found: CoverAdvice, system: UnitSystem) -> CoverRow:

@@ -1,4 +1,4 @@
-"""Repairs in order of what they are worth, with the numbers behind the order."""
+"""The numbers behind the order of the repairs."""
 
 from __future__ import annotations
 
@@ -36,9 +36,11 @@ class RepairRow:
 
     @property
     def evenness(self) -> str:
-        """DU(lq) as found, and as a repaired station waters."""
-        found = "no water" if self.uniformity_found.value is None else self.uniformity_found.text
-        return f"{found} → {self.uniformity_repaired.text}"
+        """DU(lq) as found, and as a repaired station waters, which is assumed: nobody has measured it."""
+        if self.uniformity_found.value is None:
+            return f"no water → {self.uniformity_repaired.text} assumed"
+        found = self.uniformity_found.text if self.measured else f"{self.uniformity_found.text} assumed"
+        return f"{found} → {self.uniformity_repaired.text} assumed"
 
     @property
     def minutes(self) -> str:

@@ -113,6 +113,11 @@ class VisitSeen:
     photos: tuple[str, ...]
 
     @property
+    def creeps(self) -> bool:
+        """Whether water passed the meter while nothing ran."""
+        return any(row.terminal is None and row.volume.value for row in self.meters)
+
+    @property
     def anything(self) -> bool:
         """Whether there is anything to show."""
         salts = (self.water_salts.value, self.soil_salts.value) != (None, None)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from etsched.days import day_in_full, day_text
 from etsched.reference.causes import sign_words
 from etsched.reference.signs import signs
+from etsched.tables.assumptions import terminals_text
 from etsched.tables.figure import NOT_KNOWN, Figure, figure, plain
 
 if TYPE_CHECKING:
@@ -49,6 +50,12 @@ def seen_text(key: str) -> str:
 def yes_no(answer: bool | None) -> str:
     """Write what was tried: `yes`, `no`, or a dash where nobody tried."""
     return NOT_KNOWN if answer is None else "yes" if answer else "no"
+
+
+def stations_text(terminals: Iterable[int]) -> str:
+    """Name stations: `Station 4`, `Stations 1–3, 7`."""
+    known = tuple(sorted(terminals))
+    return f"Station{'s' * (len(known) != 1)} {terminals_text(known)}"
 
 
 def small_figure(value: float | None, suffix: str, system: UnitSystem) -> Figure:

@@ -41,6 +41,22 @@ def plan_due(usual: datetime, opens: datetime) -> datetime:
     return min(usual, opens - PLAN_BEFORE)
 
 
+def next_plan(service: Service, key: str) -> str:
+    """Say when a property's next plan is made: `today about 3:00 pm`; "" where none is. Raises NotKept, SiteRefused."""
+    with service.database.reading() as reading:
+        kept = site_in(reading, key)
+        runs = job_runs.last_runs(reading, key)
+    site = site_of(kept)
+    if kept.put_away is not None:
+        return ""
+    due, now = _due(service, site, _ended(runs)), service.clock.now()
+    if due <= now:
+        return "in some minutes"
+    at = wall_time(due, site.place.zone)
+    today = at.date() == service.clock.today(site.place.zone)
+    return f"{'today' if today else f'on {day_text(at.date())}'} about {time_text(at.time(), site.units)}"
+
+
 def first_plan(service: Service, key: str) -> FirstPlan:
     """Say when a property's first plan comes and what is missing for it. Raises NotKept, SiteRefused."""
     with service.database.reading() as reading:
@@ -51,9 +67,13 @@ def first_plan(service: Service, key: str) -> FirstPlan:
     if kept.put_away is not None:
         away = "It is put away: nothing is fetched and planned for it until it is taken up again at the machine."
         return FirstPlan(kept.name, "No plan comes as things are.", (away,))
-    ended = {run.period.day for run in runs if run.period.job == PLAN_JOB and _is_over(run)}
     missing = [*_weather(service, site), *_failed(runs)] if not has_weather else list(_failed(runs))
-    return FirstPlan(kept.name, _comes(service, site, ended), tuple(missing))
+    return FirstPlan(kept.name, _comes(service, site, _ended(runs)), tuple(missing))
+
+
+def _ended(runs: Sequence[JobRun]) -> set[date]:
+    """Give the days whose plan is made or given up."""
+    return {run.period.day for run in runs if run.period.job == PLAN_JOB and _is_over(run)}
 
 
 def _is_over(run: JobRun) -> bool:
@@ -63,16 +83,21 @@ def _is_over(run: JobRun) -> bool:
     )
 
 
-def _comes(service: Service, site: Site, ended: Collection[date]) -> str:
+def _due(service: Service, site: Site, ended: Collection[date]) -> datetime:
+    """Give the instant at which the next plan falls due; it has passed where the plan is due now."""
     now, zone = service.clock.now(), site.place.zone
     day = now.astimezone(zone).date()
     while day in ended or window_of(site, day + _ONE_DAY).opens <= now:  # given up, or tonight's hours have begun
         day += _ONE_DAY
     usual = instant(day, service.settings.jobs.plan_tonight, zone)
-    due = plan_due(usual, window_of(site, day + _ONE_DAY).opens)
-    if due <= now:
+    return plan_due(usual, window_of(site, day + _ONE_DAY).opens)
+
+
+def _comes(service: Service, site: Site, ended: Collection[date]) -> str:
+    due = _due(service, site, ended)
+    if due <= service.clock.now():
         return "The first plan is due now: look again in some minutes."
-    at = wall_time(due, zone)
+    at = wall_time(due, site.place.zone)
     when = f"{day_text(at.date())} at {time_text(at.time(), site.units)}"
     return f"The first plan comes on {when}, by the clock of the place, and from then on one every day."
 

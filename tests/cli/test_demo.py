@@ -93,11 +93,11 @@ def test_the_first_visit_finds_the_dead_terminal_and_the_swapped_ones(first, wee
 
 def test_the_first_visit_finds_coverage_where_it_fails_and_too_little_time_where_it_does_not(first):
     causes = supported(first)
-    assert "dry: from coverage" in causes["Great lawn, south"]
-    assert causes["Great lawn, north"] == {"dry: too little run time"}
-    assert causes["Picnic lawn"] == {"dry: too little run time"}
-    assert causes["Courtyard"] == {"dry: the soil repels water"}
-    assert causes["Orchard walk"] == {"dry: no water arrives"}
+    assert "uneven coverage" in causes["Great lawn, south"]
+    assert causes["Great lawn, north"] == {"too little run time"}
+    assert causes["Picnic lawn"] == {"too little run time"}
+    assert causes["Courtyard"] == {"the soil repels water"}
+    assert causes["Orchard walk"] == {"no water arrives"}
     even = {cups["terminals"][0]: cups["du_lq"]["value"] for cups in first["cups"]}
     assert 0.6 <= even[5] <= 0.7
     assert even[6] < 0.4
@@ -110,6 +110,39 @@ def test_the_first_visit_starts_the_books_from_dry_cores_and_keeps_the_lone_one_
     # Sandy loam and clay loam, all but dry: more than three quarters of what the roots could hold is gone.
     assert "lacks 8" in cores[5]["sentence"]
     assert "lacks 8" in cores[11]["sentence"]
+
+
+def test_the_first_visit_asks_for_no_cups_where_they_were_set(first):
+    asked = [(told["area"], each["next_test"]) for told in first["causes"] for each in (told, *told["causes"])]
+    cups = {area for area, test in asked if "catch cups" in test}
+    assert "Picnic lawn" in cups  # nobody set any there
+    assert not cups & {"Great lawn, north", "Great lawn, south"}
+
+
+def test_the_first_visit_lists_all_that_is_to_be_mended_once(first):
+    told = [(tuple(row["terminals"]), row["where"], " ".join(row["what"]), row["on"]["day"]) for row in first["mends"]]
+    assert [(who, where, day) for who, where, _, day in told] == [
+        ((13,), "Orchard walk", "2026-07-24"),
+        ((6,), "Great lawn, south", "2026-07-17"),
+        ((7,), "Hall bank", "2026-07-17"),
+        ((12,), "Parking islands", None),
+        ((), "water meter", None),
+        ((9, 10), "record of the wiring", None),
+        ((), "clock", None),
+        ((), "clock", None),
+        ((), "clock", None),
+        ((), "clock", None),
+    ]
+    parts = (
+        "coil or a splice is open", "1 head (south-west corner) is not popping up", "2 heads (along the lower walk)",
+        "split riser", "no station is on", "station 9 waters North side of the hall", "1 day and 23 minutes behind",
+        "rain switch off bypass", "4:00 am and 4:00 pm", "from 80% to 100%",
+    )  # fmt: skip
+    for (_, _, what, _), part in zip(told, parts, strict=True):
+        assert part in what
+    # Its coil reads open at 26.4 V, so nobody is sent to read them.
+    assert "voltage reaches its terminal" in told[0][2]
+    assert "read the coil" not in told[0][2]
 
 
 def test_the_first_visit_turns_into_repairs_rewetting_and_dates(first):

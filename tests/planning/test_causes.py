@@ -1,5 +1,6 @@
 """Why does it fail: verdicts by the trade's signs, and what no further sign may ever do to them."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -36,7 +37,7 @@ def visit(**over):
     ("signs", "cause"),
     [
         ({"wedge_by_head"}, "coverage"),
-        ({"footprints_stay", "probe_stops_in_brown"}, "coverage"),
+        ({"heads_at_fault", "probe_stops_in_brown"}, "coverage"),
         ({"green_arc_brown_beyond"}, "coverage"),
         ({"worst_by_paving", "high_spots"}, "run_time"),
         ({"clock_gives_too_little"}, "run_time"),
@@ -110,6 +111,42 @@ def test_the_next_test_asks_after_suspects_and_never_twice():
     assert next_test({MOIST, "rings"}).startswith("look at single leaves")
 
 
+def asked_of(found):
+    return {found.next_test, *(cause.next_test for cause in found.causes)}
+
+
+def test_cups_that_were_set_are_not_asked_for_again_whatever_they_caught():
+    area = AreaSeen(LAWN, signs=("footprints_stay",), drop_s=4.0)
+    run = StationRun(1, from_controller=True, wet_areas=(LAWN,))
+    cores = (Core(LAWN, colour="brown", moist_mm=30.0),)
+    record = visit(areas=(area,), runs=(run,), cores=cores)
+    cups = "set out catch cups, 24 or more"
+    assert cups in asked_of(diagnose(TWO, record, LAWN))
+    for even in (0.2, 0.5, 0.6, 0.69, 0.9):
+        assert cups not in asked_of(diagnose(TWO, record, LAWN, uniformity={1: even}))
+    assert cups in asked_of(diagnose(TWO, record, LAWN, uniformity={2: 0.6}))  # those of another area
+
+
+@pytest.mark.parametrize("share", [0.0, 79.0, 80.0, 90.0, 99.9, 100.0, 200.0])
+def test_a_clock_that_was_read_is_not_asked_for_again(share):
+    clock = ClockDelivers(date(2026, 7, 6), (), (delivers(1, share), delivers(2, 50.0)))
+    area = AreaSeen(LAWN, signs=("footprints_stay",), drop_s=4.0)
+    cores = (Core(LAWN, colour="green", moist_mm=150.0), Core(LAWN, colour="brown", moist_mm=30.0))
+    run = StationRun(1, from_controller=True, wet_areas=(LAWN,))
+    reads = "read every program of the clock and compare it with what the turf uses"
+    record = visit(areas=(area,), cores=cores, runs=(run,))
+    assert diagnose(TWO, record, LAWN).next_test == reads
+    assert reads not in asked_of(diagnose(TWO, record, LAWN, clock))
+    dead = replace(record, runs=(StationRun(1, from_controller=False),))  # where no water arrives it tells nothing
+    assert reads not in asked_of(diagnose(TWO, dead, LAWN, clock))
+
+
+def test_a_probe_that_stops_in_the_brown_alone_makes_nothing_likely_and_is_not_embroidered():
+    (coverage,) = [cause for cause in causes({"probe_stops_in_brown"}) if cause.key == "coverage"]
+    assert coverage.state == "open"
+    assert [(line.words, line.weight) for line in coverage.evidence_for] == [("a probe stops in the brown", "some")]
+
+
 @given(SIGNS)
 @settings(max_examples=200, deadline=None)
 def test_a_test_that_was_done_is_not_asked_for_again(signs):
@@ -121,8 +158,8 @@ def test_a_test_that_was_done_is_not_asked_for_again(signs):
 
 def test_while_the_water_may_be_wrong_only_the_water_is_tested_and_nothing_is_fed():
     signs = {"pale_all_over", "oldest_leaves_first", "footprints_stay"}
-    assert why_held(signs, causes(signs)).startswith("No feeding and no chemistry while the water may be wrong")
-    assert why_held((), causes(())) == "No feeding and no chemistry before somebody has looked at the water."
+    assert why_held(signs, causes(signs)) == "Don't feed or spray until the watering is right."
+    assert why_held((), causes(())) == "Don't feed or spray before somebody has looked at the watering."
     fed = {"pale_all_over", "oldest_leaves_first", MOIST}
     assert why_held(fed, causes(fed)) == ""
 
@@ -137,7 +174,7 @@ def test_feeding_and_chemistry_wait_for_the_water(signs):
     barred = {cause.advice for cause in found if cause.acts in {"feeding", "chemistry"}}
     if suspected or not signs & {MOIST, "brown_core_moist"}:
         assert not barred & set(advised)
-        assert advised[-1].startswith("No feeding and no chemistry")
+        assert advised[-1].startswith("Don't feed or spray")
     for cause in found:
         if cause.state != "supported":
             assert cause.advice not in advised
@@ -257,5 +294,6 @@ def test_a_diagnosis_of_a_dry_wedge():
     assert found.causes[0].key == "coverage"
     assert found.causes[0].state == "supported"
     assert found.advice[0].startswith("Mend the heads")
-    assert "dry: from coverage" in found.held
+    assert found.causes[0].name == "uneven coverage"
+    assert found.held == "Don't feed or spray until the watering is right."
     assert found.next_test.startswith("run its station")

@@ -73,7 +73,7 @@ def test_fewer_than_three_leave_the_books_alone(count):
     (result,) = judge(*[core("dry")] * count)
     assert result.deficit_mm is None
     assert result.reason.startswith(f"{count} core")
-    assert "stay as they are" in result.sentence
+    assert "still reckoned from the weather" in result.sentence
 
 
 def test_a_lone_dry_core_under_a_bad_head_is_a_local_finding():
@@ -100,6 +100,17 @@ def test_dry_cores_in_faulty_patches_only_never_set_the_station():
 
 def test_a_fault_that_only_warns_makes_no_faulty_patch():
     assert coverage_faults(Visit(date(2026, 7, 13), heads=(HeadSeen(1, "no such word"),))).stations == frozenset()
+
+
+def test_a_core_of_a_patch_with_a_fault_does_not_set_the_stations_roots():
+    """Three sound cores of 200 mm; the fourth, under the bad head, has 127 and would pull the median down."""
+    heads = (HeadSeen(1, "tilted"),)
+    faults = coverage_faults(Visit(date(2026, 7, 13), heads=heads))
+    sound = [core("moist", colour="green", roots_mm=depth) for depth in (190.0, 200.0, 200.0)]
+    (result,) = judge(*sound, core("dry", colour="brown", area="lawn 1", roots_mm=127.0), faults=faults, heads=heads)
+    assert (result.root_depth_mm, result.rooted_count, result.cores_count) == (200.0, 3, 4)
+    (alone,) = judge(core("dry", colour="brown", area="lawn 1", roots_mm=127.0), faults=faults, heads=heads)
+    assert (alone.root_depth_mm, alone.rooted_count) == (None, 0)
 
 
 def test_effective_roots_are_the_median_and_cut_the_layers():

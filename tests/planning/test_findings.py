@@ -400,7 +400,7 @@ def test_three_cores_set_water_and_roots():
 def test_fewer_than_three_cores_leave_the_books_alone_and_say_so(count):
     found = find(cores=(core(),) * count)
     assert found.readings == ()
-    assert any("the water books stay as they are" in said for said in found.findings.remarks)
+    assert any("what its soil lacks is still reckoned from the weather" in said for said in found.findings.remarks)
 
 
 def test_a_lone_dry_core_under_a_bad_head_is_local_and_lengthens_nothing():

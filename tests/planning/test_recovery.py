@@ -219,7 +219,7 @@ def test_a_ban_moves_the_feed_to_the_day_after_it_and_bans_may_follow_each_other
     assert after_bans(date(2026, 5, 31), bans) == date(2026, 5, 31)
     feed = plan(holds(1, **WARM), ask=RecoveryAsk(bans=bans)).feeds[0]
     assert feed.day == date(2026, 10, 1)
-    assert "a ban stands" in feed.sentence
+    assert "A ban stands until then (second)." in feed.sentence
 
 
 @pytest.mark.parametrize(

@@ -155,7 +155,8 @@ def test_nothing_tried_leaves_every_wiring_and_claims_nothing():
     # One terminal: each of the three areas leaves two terminals and two valves, 1 + 4 + 2 = 7; none leaves
     # two terminals and three valves, 1 + 6 + 6 = 13. (3 × 49 + 169) / 34.
     assert found.next_try.expected_left_count == pytest.approx((3 * 49 + 169) / 34)
-    assert "34 wirings fit" in found.next_try.sentence
+    assert found.next_try.sentence == f"Run terminal {found.next_try.terminal} next and look where it waters."
+    assert not any(line.looked for line in found.chart)
     assert {line.area for line in found.chart} == {""}
 
 
@@ -204,6 +205,7 @@ def test_by_hand_but_not_from_the_controller_is_wiring_coil_or_program():
     assert "program of the clock" not in unread.sentence
     assert "open line" in said.sentence
     assert (row(found, 1).state, row(found, 1).area, row(found, 1).certain) == ("by hand", NORTH, False)
+    assert row(found, 1).looked
 
 
 def test_by_hand_where_nobody_tried_the_controller_is_not_as_good_as_seen():

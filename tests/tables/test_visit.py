@@ -13,7 +13,9 @@ from etsched.model.recovery import Feed
 from etsched.model.site import WaterPrice
 from etsched.model.visit import AreaSeen, CupTest, MeterReading, StationRun
 from etsched.planning.return_visit import Cause
+from etsched.planning.valve_map import valve_map
 from etsched.tables.visit import visit_table
+from etsched.tables.visit_causes import held_back
 from etsched.tables.visit_cups import first_night
 from etsched.tables.visit_words import Day
 from tests.reports.sample_visit import empty_outcome, first_outcome, return_outcome
@@ -59,14 +61,15 @@ def test_what_the_clock_delivers_by_hand():
 
 def test_programs_as_they_were_found():
     (program,) = visit_table(first_outcome()).clock.programs
-    assert (program.name, program.starts, program.days, program.adjust.text) == ("A", ("05:00",), "Mon, Thu", "100%")
+    assert (program.name, program.starts, program.days, program.adjust.text) == ("A", ("5:00 am",), "Mon, Thu", "100%")
+    assert visit_table(first_outcome("metric")).clock.programs[0].starts == ("05:00",)
     assert program.minutes == "1: 6, 2: 20, 3: 20, 4: 20, 5: 8"
 
 
 def test_what_was_seen_is_said_in_words():
     seen = visit_table(first_outcome()).seen
     area = seen.areas[0]
-    assert area.pattern == "brown in wedges round heads"
+    assert area.pattern == "wedges by heads"
     assert area.readings == ("living cover 60%; a drop sat 3 s; mown at 2.50 in; tugged: holds; grubs: 2 a square foot")
     assert [(run.from_controller, run.by_hand, run.wet) for run in seen.runs[2:]] == [
         ("yes", "—", "Long border"),
@@ -140,13 +143,44 @@ def test_cores_one_by_one_and_by_station():
 def test_causes_with_what_speaks_for_and_against_them():
     court = visit_table(first_outcome()).causes[0]
     assert court.area == "Front court"
-    assert "too little run time" in court.supported
+    # Its cups are even, which stands against the wedges that were seen; its clock gives too little.
+    assert court.verdict == "Dry. Likely cause: too little run time."
+    assert [row.verdict for row in court.likely] == ["likely"]
+    two = replace(court, causes=tuple(replace(row, state="supported") for row in court.causes if row.looks == "dry"))
+    assert two.verdict.startswith("Dry. Likely causes: too little run time; uneven coverage; ")
+    assert replace(court, causes=()).verdict == "No cause is likely yet."
+    assert {row.verdict for row in court.possible} <= {"possible"}
     assert court.causes[0].state == "supported"
     assert all(row.weighed for row in court.weighed)
     named = {row.name for row in court.weighed} | set(court.silent.split(", "))
     assert named == {row.name for row in court.causes}
-    assert court.held.startswith("No feeding and no chemistry")
+    assert court.held == "Don't feed or spray until the watering is right."
     assert court.held not in court.advice
+
+
+def test_what_is_not_to_be_done_is_said_once_and_by_area_only_where_areas_differ():
+    court, lawn = visit_table(first_outcome()).causes
+    one, other = "Don't feed.", "Don't spray."
+    assert held_back((replace(court, held=one), replace(lawn, held=one))) == (one,)
+    assert held_back((replace(court, held=one), replace(lawn, held=other))) == (
+        "Front court: Don't feed.",
+        "Ferry lawn: Don't spray.",
+    )
+    assert held_back((replace(court, held=one), replace(lawn, held=""))) == ("Front court: Don't feed.",)
+    assert held_back(()) == ()
+
+
+def test_stations_that_nobody_ran_are_listed_and_wirings_counted_only_where_they_are_few():
+    outcome = first_outcome()
+    chart = visit_table(outcome).chart
+    assert chart.next_try == "" or chart.still_to_run
+    ran = replace(outcome, visit=replace(outcome.visit, runs=outcome.visit.runs[1:2]))
+    found = visit_table(replace(ran, valves=valve_map(ran.filed, ran.visit))).chart
+    # One of five was run: the others may wait in any order, in far more than ten ways.
+    assert found.still_to_run == "Still to run: 1, 3, 4, 5."
+    assert found.left == ""
+    assert replace(found, wirings=9).left == "9 wirings still fit everything that was seen."
+    assert replace(found, wirings=10).left == ""
 
 
 def repaired(**over):
@@ -163,9 +197,10 @@ def repaired(**over):
 
 def test_repairs_with_their_numbers():
     row = repaired()
-    assert (row.rank, row.evenness, row.minutes) == (1, "40% → 55%", "117 → 104 min")
+    assert (row.rank, row.evenness, row.minutes) == (1, "40% → 55% assumed", "117 → 104 min")
     assert (row.water, row.driest_quarter.text) == ("100 gal less", "0.50 in")
-    assert repaired(found_fraction=None).evenness == "no water → 55%"
+    assert repaired(found_fraction=None).evenness == "no water → 55% assumed"
+    assert repaired(measured=False).evenness == "40% assumed → 55% assumed"
 
 
 @pytest.mark.parametrize(
@@ -189,13 +224,14 @@ def test_without_cups_nobody_knows_what_a_repair_saves():
     assert repaired(measured=False, volume_saved_l=None).water == "not known until a cup test"
 
 
-def test_the_chart_for_the_door():
+def test_what_each_station_waters():
     chart = visit_table(first_outcome()).chart
     lines = {line.terminal: line for line in chart.lines}
     assert (lines[2].area, lines[2].filed_as, lines[2].certain) == ("Orchard bank", "Long border", True)
     assert (lines[1].area, lines[1].filed_as) == ("Front court", "")
-    assert (lines[4].known, lines[4].certain) == ("by hand only", False)
-    assert chart.next_try
+    assert (lines[4].known, lines[4].certain, lines[4].looked) == ("by hand only", False, True)
+    assert (lines[5].known, lines[5].area, lines[5].waters) == ("not run on this visit", "", "Bowling strip")
+    assert not lines[5].looked
     assert len(chart.contradictions) >= 3
 
 

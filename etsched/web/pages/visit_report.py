@@ -14,6 +14,7 @@ from etsched.errors import VisitRefused
 from etsched.model.access import Scope
 from etsched.reports.visit_page import visit_page
 from etsched.tables.figure import plain
+from etsched.usecases.first_plan import next_plan
 from etsched.usecases.kept_visit import find_visit, judged, kept_record
 from etsched.usecases.properties import get_site
 from etsched.usecases.record_visit import withdraw_visit
@@ -37,6 +38,7 @@ def recorded(asked: Asked) -> Response:
         name=get_site(asked.service, asked.site).name,
         visit=kept.visit,
         day=day_in_full(kept.day),
+        next_plan=next_plan(asked.service, asked.site),
         says=_says(asked, kept),
     )
 
@@ -80,7 +82,8 @@ def _asks(asked: Asked, kept: KeptVisit, status: int = 200, *, done: bool = Fals
 def sheet(asked: Asked) -> Response:
     """Give the printable sheet, the same that the command line writes; its own style is named by its digest."""
     kept = _visit(asked)
-    page = visit_page(judged(asked.service, asked.site, kept_record(asked.service, kept)))
+    outcome = judged(asked.service, asked.site, kept_record(asked.service, kept))
+    page = visit_page(outcome, back=f"/sites/{asked.site}")
     styles = [b64encode(sha256(style.encode()).digest()).decode() for style in _STYLE.findall(page)]
     allowed = " ".join(f"'sha256-{digest}'" for digest in styles)
     policy = POLICY.replace("style-src 'self'", f"style-src {allowed}").replace("script-src 'self'; ", "")
