@@ -9,7 +9,7 @@ from etsched.model.service import JobState
 from etsched.stores import job_runs
 from etsched.timetable import due
 from etsched.timetable.tick import Ticker
-from etsched.usecases.first_plan import first_plan
+from etsched.usecases.first_plan import first_plan, next_plan
 from etsched.usecases.kept_plans import tonight_json, week_json, week_plan, why_json
 from etsched.usecases.properties import put_away, put_site
 from tests.usecases.made import TIMES, claimed, day, live, put, service_on, site_text
@@ -36,6 +36,24 @@ def test_it_comes_at_the_time_of_the_next_plan_that_can_be_made(database, wall, 
     service = service_on(database)
     put(service)
     assert words in told_at(service, 1, wall).comes
+
+
+@pytest.mark.parametrize(
+    ("wall", "words"),
+    [(time(6), "today about 5:00 pm"), (time(17), "in some minutes"), (time(22), "on Thu Jul 2 about 5:00 pm")],
+)
+def test_whoever_records_a_visit_is_told_when_the_next_plan_is_made(database, wall, words):
+    service = service_on(database)
+    put(service)
+    service.clock.set(day(1), wall)
+    assert next_plan(service, "quillmere") == words
+
+
+def test_of_a_property_that_is_put_away_no_next_plan_is_told(database):
+    service = service_on(database)
+    put(service)
+    put_away(service, "quillmere", "test")
+    assert next_plan(service, "quillmere") == ""
 
 
 def test_an_early_window_brings_it_forward_by_its_hour(database):

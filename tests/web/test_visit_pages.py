@@ -82,15 +82,18 @@ def test_a_visit_is_judged_as_it_grows_and_sent_once(technician, record):
     assert judged.status_code == 200
     assert "Next test" in judged.text
     assert technician.kept() == []
+    technician.service.clock.at += timedelta(minutes=1)  # after the plan that stands
     first, again = technician.send(VISIT, form, "send"), technician.send(VISIT, form, "send")
     assert (first.status_code, again.status_code) == (303, 303)
     assert first.headers["location"] == again.headers["location"]
     assert [each.day for each in technician.kept()] == [TODAY]
     recorded = technician.look(first.headers["location"])
     assert "This visit is recorded" in recorded.text
-    # It is 7 pm of the 13th, and the plan of that night is not made yet by a job: its hours begin at 10 pm.
     assert '<a href="/sites/grange">Back to Thistledown Grange, Cobble Ferry</a>' in recorded.text
-    assert "the week and the door paper show it from then on" in recorded.text
+    assert "What it found enters the next plan, which is made " in recorded.text
+    technician.service.clock.at += timedelta(minutes=1)
+    plan_now(technician.service, "grange", "test")
+    assert "The plan that stands now goes by it" in technician.look(first.headers["location"]).text
     sheet = technician.look(first.headers["location"] + "/sheet")
     assert sheet.status_code == 200
     assert "'unsafe-inline'" not in sheet.headers["content-security-policy"]

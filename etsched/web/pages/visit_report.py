@@ -13,6 +13,7 @@ from etsched.days import day_in_full
 from etsched.errors import VisitRefused
 from etsched.model.access import Scope
 from etsched.reports.visit_page import visit_page
+from etsched.stores import plans
 from etsched.tables.figure import plain
 from etsched.usecases.first_plan import next_plan
 from etsched.usecases.kept_visit import find_visit, judged, kept_record
@@ -38,9 +39,17 @@ def recorded(asked: Asked) -> Response:
         name=get_site(asked.service, asked.site).name,
         visit=kept.visit,
         day=day_in_full(kept.day),
+        entered=_entered(asked, kept),
         next_plan=next_plan(asked.service, asked.site),
         says=_says(asked, kept),
     )
+
+
+def _entered(asked: Asked, kept: KeptVisit) -> bool:
+    """Say whether a plan was made since the visit was recorded, which goes by it."""
+    with asked.service.database.reading() as reading:
+        plan = plans.latest_head(reading, asked.site)
+    return plan is not None and plan.at >= kept.at
 
 
 def _says(asked: Asked, kept: KeptVisit) -> Mapping[str, object]:
