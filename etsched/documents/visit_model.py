@@ -59,6 +59,10 @@ class AreaIn(Strict, title="Area"):
     drop: seen.Drop | None = Field(None, description="How long a drop of water sat on an air-dry core.")
     mown: seen.Mown | None = Field(None, description="The height it is mown at.")
     thatch: seen.Thatch | None = Field(None, description="The thickness of the thatch.")
+    where: words.Name | None = Field(
+        None, description="The place within the area.", examples=["south-west corner"]
+    )
+    note: words.Note | None = Field(None, description="Worth remembering.")
 
     def as_area(self) -> model.AreaSeen:
         """Give the area as the model holds it."""
@@ -73,6 +77,8 @@ class AreaIn(Strict, title="Area"):
             drop_s=self.drop,
             mown_mm=self.mown,
             thatch_mm=self.thatch,
+            where=self.where or "",
+            note=self.note or "",
         )
 
 
@@ -111,15 +117,18 @@ class HeadIn(Strict, title="Head"):
 
 
 class ElectricalIn(Strict, title="Electrical"):
-    """Readings at a terminal."""
+    """Readings of a station."""
 
     station: words.Terminal = Field(description="The terminal.", examples=[1])
     coil: seen.Coil | None = Field(None, description='Coil with its wires, power off; "open" for no reading.')
-    voltage: seen.Voltage | None = Field(None, description="At the terminal while its station is on.")
+    voltage: seen.Voltage | None = Field(None, description="While the station is on.")
+    voltage_at: seen.VoltageAtIn | None = Field(
+        None, description="Where the voltage was read.", examples=["terminal", "valve"]
+    )
 
     def as_reading(self) -> model.ElectricalReading:
         """Give the readings as the model holds them."""
-        return model.ElectricalReading(self.station, self.coil, self.voltage)
+        return model.ElectricalReading(self.station, self.coil, self.voltage, self.voltage_at or "")
 
 
 class CupsIn(Strict, title="Cups"):
@@ -257,7 +266,9 @@ class VisitIn(Strict, title="Visit file"):
     date: words.DayIn = Field(description="The day of the visit.", examples=["2026-07-14"])
     technician: words.Name | None = Field(None, description="Who was there.")
     site: words.Name | None = Field(None, description="The property, as its site file calls it.")
-    photos: list[words.Name] = Field([], description="Photos by file name.", examples=[["gate.jpg"]])
+    photos: list[words.Note] = Field(
+        [], description="Photos taken: by file name, or what each shows.", examples=[["gate.jpg"]]
+    )
     notes: list[words.Note] = Field([], description="Sentences worth remembering.", examples=[["Gate was locked"]])
     salts: SaltsIn | None = Field(None, description="Salts in water and soil.")
     clock: ClockIn | None = Field(None, description="The controller as it was found.")

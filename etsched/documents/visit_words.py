@@ -187,6 +187,7 @@ InsectIn = Annotated[
 FaultIn = Annotated[str, _phrase("fault of a head", lambda: {key: key for key in head_faults()})]
 FeelIn = Annotated[str, _phrase("feel class", lambda: {each.key: each.key for each in feel_classes()})]
 CoreColourIn = Annotated[str, _phrase("colour of a core's place", _plain("green", "brown"))]
+VoltageAtIn = Annotated[str, _phrase("place to read a voltage", _plain("terminal", "valve"))]
 TugIn = Annotated[str, _phrase("outcome of a tug", _plain("holds", "lifts"))]
 RainSwitchIn = Annotated[str, _phrase("state of a rain switch", _plain("on", "bypassed", "none"))]
 CupUnitIn = Annotated[str, _phrase("unit of cups", _plain(*CUP_UNITS))]

@@ -85,11 +85,12 @@ class HeadSeen:
 
 @dataclass(frozen=True, slots=True)
 class ElectricalReading:
-    """Readings at a terminal: resistance of coil and wires with the power off, voltage with the station on."""
+    """Readings of a station: resistance of coil and wires with the power off, voltage with it on."""
 
     station: int
     coil_ohm: float | None = None
     volts_v: float | None = None
+    volts_at: str = ""  # "terminal" or "valve": where the voltage was read; "": nobody said
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +107,8 @@ class AreaSeen:
     drop_s: float | None = None  # how long a drop of water sat on an air-dry core
     mown_mm: float | None = None
     thatch_mm: float | None = None
+    where: str = ""  # the place within the area
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)

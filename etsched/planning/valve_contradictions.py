@@ -99,7 +99,7 @@ def _program(visit: Visit, terminal: int) -> str:
 
 def _coil(visit: Visit, terminal: int) -> str:
     readings = [each for each in visit.electrical if each.station == terminal]
-    return "".join(f" {read_coil(each.coil_ohm, each.volts_v).sentence}" for each in readings)
+    return "".join(f" {read_coil(each.coil_ohm, each.volts_v, each.volts_at).sentence}" for each in readings)
 
 
 def _common_wire(visit: Visit) -> Iterator[Contradiction]:

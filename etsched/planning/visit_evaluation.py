@@ -72,7 +72,9 @@ def evaluate(case: VisitCase) -> VisitOutcome:
         visit=case.visit,
         clock=clock,
         valves=valve_map(known, case.visit) if case.visit.runs else None,
-        coils=tuple(CoilRead(each, read_coil(each.coil_ohm, each.volts_v)) for each in case.visit.electrical),
+        coils=tuple(
+            CoilRead(each, read_coil(each.coil_ohm, each.volts_v, each.volts_at)) for each in case.visit.electrical
+        ),
         cups=found.cups,
         cores=found.cores,
         diagnoses=diagnoses,

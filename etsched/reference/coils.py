@@ -30,32 +30,47 @@ def coil_kind(coil_ohm: float) -> str:
     return str(_band("coil", "ohm", coil_ohm)["kind"])
 
 
-def read_coil(coil_ohm: float | None, volts_v: float | None) -> CoilReading:
-    """Read resistance (power off) and voltage (station on) together; the coil's fault outranks the voltage's."""
-    bands = [
+def read_coil(coil_ohm: float | None, volts_v: float | None, volts_at: str = "") -> CoilReading:
+    """Read resistance (power off) and voltage (station on) together; the coil's fault outranks the voltage's.
+
+    What is read at the valve has come through the wires, so `volts_at` decides what a voltage speaks for.
+    """
+    place = f"V at the {volts_at}" if volts_at else "V"
+    read = [
         (name, "no reading" if value == inf else f"{value:g} {label}", _band(name, unit, value))
-        for name, value, unit, label in (("coil", coil_ohm, "ohm", "Ω"), ("volts", volts_v, "v", "V"))
+        for name, value, unit, label in (("coil", coil_ohm, "ohm", "Ω"), ("volts", volts_v, "v", place))
         if value is not None
     ]
-    faults = [f"{name} {band['kind']}" for name, _, band in bands if band["kind"] != "good"]
-    parts = [f"{shown}: {band['says']}" for _, shown, band in bands]
+    if volts_at == "valve":
+        read = [(name, shown, _at_valve(band) if name == "volts" else band) for name, shown, band in read]
+    faults = [f"{name} {band['kind']}" for name, _, band in read if band["kind"] != "good"]
+    parts = [f"{shown}: {band['says']}" for _, shown, band in read]
     if not parts:
         return CoilReading(NOT_READ, "Neither coil nor voltage was read.", "")
     if not faults and len(parts) > 1:
         parts.append("what may still fail is in the valve, not in the wires")
-    sources = dict.fromkeys(_source(band) for _, _, band in bands)
-    return CoilReading(
-        faults[0] if faults else "sound", _sentence(parts), "; ".join(sources), _mend([each for _, _, each in bands])
-    )
+    elif faults == ["coil open"] and len(parts) > 1 and volts_at == "valve":
+        parts.append(table("coils.toml")["valve_volts"]["open_coil"])
+    sources = dict.fromkeys(_source(band) for _, _, band in read)
+    mend = _mend([each for _, _, each in read], volts_at)
+    return CoilReading(faults[0] if faults else "sound", _sentence(parts), "; ".join(sources), mend)
 
 
-def _mend(bands: list[Table]) -> str:
+def _mend(bands: list[Table], volts_at: str) -> str:
     """Say what follows: the first fault is mended; where the wires are good, what is left is read, or the valve."""
     faulty = [band for band in bands if band["kind"] != "good"]
     if faulty:
-        sound = "; voltage reaches its terminal" if len(bands) > 1 and bands[1]["kind"] == "good" else ""
+        there = len(bands) > 1 and bands[1]["kind"] == "good"
+        sound = f"; voltage reaches {'the valve' if volts_at == 'valve' else 'its terminal'}" if there else ""
         return f"{faulty[0]['mend']}{sound}"
     return str(bands[0]["mend"]) if len(bands) == 1 else "coil, wires and voltage are good: look at the valve itself"
+
+
+def _at_valve(band: Table) -> Table:
+    """Give what a band of voltages says at the valve, where that differs."""
+    valve = table("coils.toml")["valve_volts"]
+    said = valve.get(band["kind"])
+    return band if said is None else {**band, "says": said, "source": valve["source"], "mark": valve["mark"]}
 
 
 def _band(name: str, unit: str, value: float) -> Table:

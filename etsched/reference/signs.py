@@ -40,6 +40,12 @@ def signs(*kinds: Kind) -> dict[str, Sign]:
 
 
 @cache
+def sign_groups() -> dict[str, tuple[str, ...]]:
+    """Give the signs that a form asks to tick, by the words over each group of them."""
+    return {group["words"]: tuple(group["signs"]) for group in table("signs.toml")["group"]}
+
+
+@cache
 def spoken(*kinds: Kind) -> dict[str, str]:
     """Give the key for every word or phrase of some kinds; the short names come first."""
     found = signs(*kinds)

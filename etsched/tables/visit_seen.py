@@ -34,6 +34,8 @@ class AreaRow:
     drop: Figure
     mown: Figure
     thatch: Figure
+    where: str  # the place within the area
+    note: str
 
     @property
     def readings(self) -> str:
@@ -46,7 +48,7 @@ class AreaRow:
         )
         said = [f"{name} {each.text}" for name, each in measured if each.value is not None]
         tug = [f"tugged: {self.tug}"] if self.tug else []
-        return "; ".join([*said, *tug, *self.insects])
+        return "; ".join([*said, *tug, *self.insects, *([self.note] if self.note else [])])
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +156,8 @@ def _area(seen: AreaSeen, system: UnitSystem) -> AreaRow:
         drop=figure(seen.drop_s, "s", system),
         mown=figure(seen.mown_mm, "mm", system),
         thatch=figure(seen.thatch_mm, "mm", system),
+        where=plain(seen.where),
+        note=plain(seen.note),
     )
 
 

@@ -621,7 +621,7 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         "area 1 size",
         "is no key that belongs here",
         'take it out, or use "name", "pattern", "colour", "signs", "living_cover", "tug", "insects", "drop", '
-        '"mown" or "thatch"',
+        '"mown", "thatch", "where" or "note"',
     ),
     (
         "[meter]]\nstation = 7",

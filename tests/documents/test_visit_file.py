@@ -85,6 +85,7 @@ def test_units_of_the_rest():
         + 'caught = [1, 2, 2, 2]\nwind = "5 mph"\npressure = "40 psi"\n'
         + '[[meter]]\nvolume = "10 gal"\nminutes = "5 min"\n[salts]\nwater = "900 uS/cm"\n'
         + '[[electrical]]\nstation = 2\ncoil = "open"\n[[electrical]]\nstation = 3\ncoil = "34 Ω"\nvoltage = "26 V"\n'
+        + 'voltage_at = "Valve"\n'
     )
     (test,) = found.cup_tests
     assert test.wind_m_s == pytest.approx(5 * 1609.344 / 3600)
@@ -93,7 +94,13 @@ def test_units_of_the_rest():
     assert (meter.station, meter.minutes_min) == (None, 5)
     assert meter.volume_l == pytest.approx(37.8541, abs=1e-4)
     assert found.salts.water_ds_m == pytest.approx(0.9)
-    assert [(each.coil_ohm, each.volts_v) for each in found.electrical] == [(math.inf, None), (34, 26)]
+    read = [(each.coil_ohm, each.volts_v, each.volts_at) for each in found.electrical]
+    assert read == [(math.inf, None, ""), (34, 26, "valve")]
+
+
+def test_an_area_may_have_a_place_within_it_and_a_note():
+    (area,) = visit('[[area]]\nname = "Courtyard"\nwhere = "south-west corner"\nnote = "the rest is dull"\n').areas
+    assert (area.where, area.note) == ("south-west corner", "the rest is dull")
 
 
 def test_a_layer_without_a_top_begins_where_the_one_before_it_ends():

@@ -182,7 +182,14 @@ def _visits(draw, made, day=DAY):
         runs=_some(draw, _runs(terminal, words), most=6),
         heads=_some(draw, st.builds(HeadSeen, terminal, st.sampled_from([*head_faults()]), st.integers(1, 9)), most=5),
         electrical=_some(
-            draw, st.builds(ElectricalReading, terminal, _maybe(st.floats(0.0, 1e6)), _maybe(st.floats(0.0, 60.0)))
+            draw,
+            st.builds(
+                ElectricalReading,
+                terminal,
+                _maybe(st.floats(0.0, 1e6)),
+                _maybe(st.floats(0.0, 60.0)),
+                st.sampled_from(["", "terminal", "valve"]),
+            ),
         ),
         cup_tests=_some(draw, _cup_tests(terminal)),
         cores=_some(draw, _cores(terminal, words), most=8),

@@ -41,6 +41,25 @@ def test_a_sound_pair_points_at_the_valve_and_one_reading_alone_does_not():
     assert "valve, not" not in coils.read_coil(35, None).sentence
 
 
+def test_a_voltage_at_the_valve_has_come_through_the_wires():
+    dead = coils.read_coil(inf, 26.4, "valve")
+    assert dead.kind == "coil open"
+    assert "26.4 V at the valve: the voltage is good, so the controller's output and the wires" in dead.sentence
+    assert dead.sentence.endswith("what is open is the coil or its joint at the valve.")
+    # At the terminal it says nothing of the wires.
+    at_clock = coils.read_coil(inf, 26.4, "terminal").sentence
+    assert "26.4 V at the terminal: the voltage is good" in at_clock
+    assert "wires carry" not in at_clock
+    assert "joint at the valve" not in at_clock
+
+
+def test_no_voltage_at_the_valve_points_at_the_wires_first():
+    none = coils.read_coil(34, 0, "valve")
+    assert none.kind == "volts none"
+    assert "0 V at the valve: no voltage: the wires or their joints" in none.sentence
+    assert "the wires or their joints" not in coils.read_coil(34, 0, "terminal").sentence
+
+
 def test_nothing_read_is_said():
     assert coils.read_coil(None, None) == coils.CoilReading("not read", "Neither coil nor voltage was read.", "")
 

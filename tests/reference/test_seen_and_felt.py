@@ -4,7 +4,7 @@ import pytest
 
 from etsched.reference.causes import cause_entries
 from etsched.reference.feel import feel_classes, feel_deficit, feel_deficit_in, feel_shares, texture_group
-from etsched.reference.signs import signs, spoken
+from etsched.reference.signs import sign_groups, signs, spoken
 from etsched.reference.tables import soil_textures
 
 
@@ -26,6 +26,12 @@ def test_what_a_person_may_write_bears_on_a_cause():
     assert set(signs("sign")) | set(signs("pattern")) <= bearing
     # Plain colours describe and tell no causes apart.
     assert set(signs("colour")) - bearing == {"brown", "straw", "green", "dark"}
+
+
+def test_every_sign_stands_in_one_group_or_is_read():
+    grouped = [sign for group in sign_groups().values() for sign in group]
+    # How long a drop sits and whether the turf lifts have fields of their own.
+    assert sorted([*grouped, "water_beads", "water_soaks_in", "lifts_like_carpet"]) == sorted(signs("sign"))
 
 
 def test_the_classes_cover_the_available_water_without_a_gap():

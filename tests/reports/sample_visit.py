@@ -82,6 +82,7 @@ def first_visit() -> Visit:
             AreaSeen(
                 "Front court", "wedge_by_head", "dull_grey", ("footprints_stay",),
                 living_cover_pct=60.0, tug="holds", insects_count={"grubs": 2.0}, drop_s=3.0, mown_mm=63.5,
+                where="by the gate", note="the rest is dull",
             ),
             AreaSeen("Ferry lawn", living_cover_pct=20.0),
         ),
@@ -92,7 +93,7 @@ def first_visit() -> Visit:
             StationRun(4, False, True, ("Ferry lawn",)),
         ),
         heads=(HeadSeen(2, "tilted", 2, "by the gate", "mower wheel"),),
-        electrical=(ElectricalReading(4, float("inf"), 26.0), ElectricalReading(1, 34.0, 26.0)),
+        electrical=(ElectricalReading(4, float("inf"), 26.0, "valve"), ElectricalReading(1, 34.0, 26.0)),
         cup_tests=(cup_test(), CupTest((5,), (8.0,), (Cup(depth_mm=5.0),) * 3)),
         cores=cores("dry", 60.0),
         meters=(MeterReading(None, 2.0, 15.0), MeterReading(2, 200.0, 5.0)),

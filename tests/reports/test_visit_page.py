@@ -85,6 +85,13 @@ def test_says(sentence):
     assert sentence in page(first_outcome()).text
 
 
+def test_an_areas_place_stands_beside_its_pattern_and_a_voltage_says_where_it_was_read():
+    text = visit_page(first_outcome())
+    assert "brown in wedges round heads, by the gate</td>" in text
+    assert "26 V at the valve: the voltage is good" in text
+    assert "Read at the terminals" not in text
+
+
 def test_what_only_a_checker_reads_begins_on_a_sheet_of_its_own_and_its_sources_stand_there():
     text = visit_page(first_outcome())
     assert re.search(r"\.checked \{[^}]*break-before: page", text)
