@@ -67,7 +67,7 @@ def test_the_first_visit_is_recorded_although_its_page_was_closed_without_a_sign
     type_in(again, {name: rest[name] for name in names if name >= "head"})
     again.evaluate("location.hash = 'verdict'")
     again.get_by_role("button", name="Send the visit").click()
-    again.get_by_text("No signal. The visit is kept").wait_for()
+    again.get_by_text("it is sent when the signal is back").wait_for()
     assert kept(running) == []
     again.context.set_offline(False)
     again.wait_for_url("**/visits/*")
@@ -80,7 +80,7 @@ def test_nothing_but_the_form_and_its_files_is_kept(opened):
     for path in ("/", "/sites/grange", "/sites/grange/water/1", FORM):
         opened.goto(path)
     opened.evaluate("fetch('/v1/sites')")
-    opened.get_by_role("button", name="What does it tell so far?").click()
+    opened.get_by_role("button", name="Verdict so far").click()
     opened.wait_for_url(f"**{FORM}#verdict")
     found = {re.sub("-[0-9a-f]{16}", "", each) for each in opened.evaluate(ALL_KEPT)}
     files = {f"GET /static/{name}" for name in ("etsched.css", "icon.svg", "visit.css", "visit.js")}

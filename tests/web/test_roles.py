@@ -13,6 +13,7 @@ PEOPLE = {Role.MANAGER: "mia", Role.TECHNICIAN: "tom", Role.ADMIN: "ada"}
 OF_VISITORS = {
     ("GET", "/sites/{site}/visit"),
     ("POST", "/sites/{site}/visit"),
+    ("GET", "/sites/{site}/visits/{visit}/correct"),
     ("GET", "/sites/{site}/visits/{visit}/withdraw"),
     ("POST", "/sites/{site}/visits/{visit}/withdraw"),
     ("POST", "/sites/{site}/keyed-in"),

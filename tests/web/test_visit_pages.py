@@ -18,8 +18,10 @@ from etsched.usecases.access import open_session
 from etsched.usecases.daily import plan_now
 from etsched.usecases.kept_heat import Hotter, heat_of
 from etsched.usecases.properties import get_site, put_site
+from etsched.usecases.record_visit import record_visit
 from etsched.web.pages.session import COOKIE, FORM_FIELD, form_token
-from etsched.web.pages.visit_draft import document_of
+from etsched.web.pages.visit_draft import document_of, to_mend
+from etsched.web.pages.visit_kept import form_of, is_same
 from etsched.web.pages.visit_steps import steps_of
 from tests.web.conftest import EVENING, PASSWORD, TODAY, put_person
 from tests.web.visit_form import typed
@@ -174,6 +176,82 @@ def test_a_visit_of_long_ago_that_is_kept_spoils_none_after_it(technician, recor
     assert "give weather" not in judged.text
 
 
+def test_a_kept_record_is_filled_in_again_as_it_was(record, root):
+    site = parse_site((root / "demo" / "site.toml").read_text("utf-8"), "site")
+    form = form_of(steps_of(site), site, record)
+    assert (form["clock.shows"], form["program.0.starts.1"], form["core.1.moist"]) == ("2026-07-12T05:42", "16:00", "1")
+    assert (form["run.5.wet.0"], form["run.9.wet.1"]) == ("Great lawn, north", "North side of the hall")
+    assert (form["electrical.1.coil.or"], form["cups.0.rows.3.5"]) == ("open", "24")
+    again = parse_visit(document_of(steps_of(site), site, form), "visit", site, TODAY)
+    assert is_same(again, parse_visit(record, "visit", site, TODAY))
+
+
+@pytest.mark.parametrize(
+    ("more", "known"),
+    [
+        ('[[area]]\nname = "Courtyard"\npattern = "Fairy Ring"\nsigns = ["soggy", "mushy"]\n', False),
+        ('[[area]]\nname = "Courtyard"\npattern = "Fairy Ring"\nsigns = ["soggy", "hard soil"]\n', True),
+        ('[[area]]\nname = "Courtyard"\nsigns = ["beads"]\n', False),
+        ('[[area]]\nname = "Courtyard"\ninsects = { grubs = 2, chinch = 3 }\n', False),
+        ("[[run]]\nstation = 3\nby_hand = true\n[[run]]\nstation = 3\nby_hand = false\n", False),
+        ("[[run]]\nstation = 3\nwet = []\n", True),
+        ('[[program]]\nname = "A"\nstarts = []\ndays = "every day"\nminutes = { 3 = 5, 1 = 5 }\n', False),
+        ('[[program]]\nname = "A"\nstarts = ["5:30"]\ndays = "every day"\nminutes = { 1 = 5, 3 = 5 }\n', True),
+        ('[[core]]\narea = "Courtyard"\nmoist = "51 mm"\n', True),
+        ("[recovery]\nsheds_water = [3]\n", False),
+    ],
+)
+def test_a_record_that_the_form_cannot_hold_is_known(root, more, known):
+    site = parse_site((root / "demo" / "site.toml").read_text("utf-8"), "site")
+    text = f"date = 2026-07-13\n{more}"
+    written = document_of(steps_of(site), site, form_of(steps_of(site), site, text))
+    assert is_same(parse_visit(written, "visit", site, TODAY), parse_visit(text, "visit", site, TODAY)) is known
+
+
+def test_a_visit_is_corrected_in_its_place(technician, record):
+    page = technician.send(VISIT, typed(record), "send").headers["location"]
+    assert f'href="{page}/correct"' in technician.look(page).text
+    shown = technician.look(f"{page}/correct").text
+    assert "The visit of Mon Jul 13, 2026 as it is kept" in shown
+    assert 'value="2.1"' in shown  # the soil's salts
+    (told,) = re.findall(r'name="replaces" value="([^"]+)" checked', shown)
+    technician.service.clock.at += timedelta(minutes=1)
+    corrected = technician.send(VISIT, {**typed(record), "salts.soil": "2.4", "replaces": told}, "send")
+    assert corrected.status_code == 303
+    (kept,) = technician.kept()
+    assert "2.4 dS/m" in kept.document
+
+
+def test_a_visit_that_holds_more_than_the_form_is_not_corrected_with_it(technician):
+    text = "date = 2026-07-13\n[recovery]\nsheds_water = [3]\n"
+    visit = record_visit(technician.service, "grange", text, "test")
+    answer = technician.look(f"/sites/grange/visits/{visit.visit}/correct")
+    assert (answer.status_code, "holds more than it asks" in answer.text) == (409, True)
+
+
+def test_the_end_of_the_form_counts_what_it_holds(technician, record):
+    page = technician.send(VISIT, typed(record), "check").text
+    held = page[page.index("What this record holds") :].partition("</ul>")[0]
+    counted = {
+        re.sub(r"<[^>]+>|✓|filled in", "", each).rpartition(" ")[0].strip(): each
+        for each in re.findall(r"<li>(.*?)</li>", held.replace("\n", ""))
+        if " hidden>" not in each
+    }
+    numbers = {name: int(re.search(r"<b>(\d+)</b>", each)[1]) for name, each in counted.items() if "<b>" in each}
+    # As they stand in the demo's record: 4 rows of 6 cups twice.
+    assert numbers == {
+        "Programs": 3, "Areas as they look": 6, "Stations, one by one": 14, "Heads with faults": 4,
+        "Coils and voltages": 3, "Cup tests": 2, "Soil cores": 10, "Water meter": 5, "Cups": 48,
+    }  # fmt: skip
+
+
+def test_stations_with_something_to_mend_are_told_from_the_others():
+    form = {"head.0.station": "7", "run.12.leak": "split riser", "run.13.from_controller": "no",
+            "run.5.from_controller": "yes", "electrical.0.station": "2", "electrical.1.station": "4",
+            "electrical.1.coil.or": "open", "recovery.repaired_on.9": "2026-07-17", "run.6.leak": " "}  # fmt: skip
+    assert to_mend(form) == {"7", "12", "13", "4", "9"}
+
+
 def test_a_visit_is_withdrawn_once_the_box_is_ticked(technician, record):
     page = technician.send(VISIT, typed(record), "send").headers["location"]
     assert f'href="{page}/withdraw"' in technician.look(page).text
@@ -213,7 +291,7 @@ def test_what_cannot_be_used_is_said_and_stays_in_the_form(technician):
     [
         ({"core.2.layers.0.feel": "dry", "core.2.area": "Courtyard"}, "Soil core 3, Layer 1 ends at: is missing;"),
         ({"program.0.starts.0": "05:00"}, "Program 1, Name on the clock, such as A: is missing; fill it in."),
-        ({"area.1.colour": "brown"}, "Area as it looks 2, Area: is missing; choose an area."),
+        ({"area.1.colour": "brown"}, "Area 2, Which lawn or part: is missing; choose an area."),
         ({"core.0.depth": "eight"}, "; write the number alone (in)."),
     ],
 )

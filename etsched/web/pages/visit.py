@@ -7,6 +7,7 @@ twice is one visit.
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -14,19 +15,22 @@ from fastapi.responses import RedirectResponse
 
 from etsched.charts.cup_looks import EDGES, SHADES
 from etsched.days import day_in_full
+from etsched.documents.visit_file import parse_visit
 from etsched.errors import InputRefused, NotKept, PlanRefused
 from etsched.model.access import Scope
 from etsched.reports.visit_page import visit_values
 from etsched.stores import visits
 from etsched.tables.figure import plain
 from etsched.tables.visit import visit_table
-from etsched.usecases.kept_visit import judged, read_record, today_at
+from etsched.usecases.kept_visit import find_visit, judged, kept_record, read_record, today_at
 from etsched.usecases.properties import get_site, site_of
 from etsched.usecases.record_visit import record_visit
 from etsched.web.pages.security import Asked, Page
-from etsched.web.pages.visit_draft import MOST_CUPS, NOTHING, Form, document_of, screens_of
+from etsched.web.pages.visit_draft import MOST_CUPS, NOTHING, Form, cups_read, document_of, screens_of, to_mend
+from etsched.web.pages.visit_kept import form_of, is_same
 from etsched.web.pages.visit_refusals import sentence
 from etsched.web.pages.visit_steps import steps_of
+from etsched.web.problems import CONFLICT, Refused
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -38,6 +42,10 @@ if TYPE_CHECKING:
 
 _MORE = "more."
 _REPLACES = "replaces"
+_HOLDS_MORE = (
+    "This visit was not written with the form and holds more than it asks. Correct its file and send that in its "
+    "place, or withdraw the visit and record it anew."
+)
 # Of the map that grows as cups are typed: a share of the mean below which a cup is drawn so, fill, ink.
 _SHADES = [(below, each.fill, each.ink) for below, each in zip((*EDGES, None), SHADES, strict=True)]
 
@@ -64,6 +72,17 @@ def filled(asked: Asked) -> Response:
         return _form(asked, asked.form, wrong=[sentence(steps, asked.form, each) for each in error.problems])
 
 
+def correct(asked: Asked) -> Response:
+    """Show a kept visit in the form, to be sent in its own place."""
+    kept = find_visit(asked.service, asked.site, str(asked.request.path_params["visit"]))
+    site = site_of(get_site(asked.service, asked.site))
+    steps, visit = steps_of(site), kept_record(asked.service, kept)
+    form = form_of(steps, site, kept.document)
+    if not is_same(parse_visit(document_of(steps, site, form), kept.visit, site, kept.day), visit):
+        raise Refused(CONFLICT, _HOLDS_MORE)
+    return _form(asked, {**form, _REPLACES: kept.at.isoformat()}, corrects=day_in_full(kept.day))
+
+
 def _is_meant(form: Form, kept: KeptVisit) -> bool:
     """Say whether the form is to replace a visit: its box names the very record that the person was told of."""
     return form.get(_REPLACES, "") == kept.at.isoformat()
@@ -87,6 +106,7 @@ def _form(
     *,
     says: Mapping[str, object] | None = None,
     wrong: list[str] | None = None,
+    corrects: str = "",
 ) -> Response:
     kept = get_site(asked.service, asked.site)
     site = site_of(kept)
@@ -94,14 +114,18 @@ def _form(
     with asked.service.database.reading() as reading:
         before = visits.visits_of(reading, asked.site)
     record, day = document_of(steps, site, form), form.get("visit.date", "").strip()
-    same_day = (each for each in before if each.day.isoformat() == day and each.document != record)
+    ticked = form.get(_REPLACES)
+    same_day = (each for each in before if each.day.isoformat() == day and (ticked or each.document != record))
+    screens = screens_of(steps, site, form, adds)
     return asked.page(
         "visit_form.html.j2",
         422 if wrong else 200,
         site=asked.site,
         name=kept.name,
-        screens=screens_of(steps, site, form, adds),
+        screens=screens,
         steps=steps,
+        counts=Counter(screen.step.table for screen in screens if screen.holds) + Counter(cup=cups_read(form)),
+        to_mend=to_mend(form),
         stations=[(each.terminal, each.area) for each in site.stations],
         areas=list(dict.fromkeys(each.area for each in site.stations)),
         form=form,
@@ -110,6 +134,7 @@ def _form(
         shades=_SHADES,
         says=says,
         wrong=wrong or (),
+        corrects=corrects,
         same_day=next(same_day, None),
         replaces=_REPLACES,
         before=[(each.visit, day_in_full(each.day)) for each in before],
@@ -119,4 +144,5 @@ def _form(
 PAGES = (
     Page("/sites/{site}/visit", empty, Scope.VISIT),
     Page("/sites/{site}/visit", filled, Scope.VISIT, "POST"),
+    Page("/sites/{site}/visits/{visit}/correct", correct, Scope.VISIT),
 )

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
+from etsched.documents.visit_words import TIPPED
 from etsched.documents.visit_written import Written, visit_text
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
 Form: TypeAlias = Mapping[str, str]
 NOTHING = "-"  # of a list: looked, and there was none
-_TIPPED = "tipped"
 MOST_CUPS = 30  # in a row, and rows of them; common practice, no source: the largest audits have fewer
 _MOST_ROWS = 300  # of one table; a visit of one day has far fewer
 LISTS = frozenset({"layers", "feed_ban"})
@@ -35,39 +35,68 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """One thing to fill in; `more` where another of its kind may follow it."""
+    """One thing to fill in; `adds` is the anchor of another of its kind, where there may be one."""
 
-    anchor: str
-    prefix: str
-    title: str
+    prefix: str  # of its fields' names
     step: Step
-    more: bool
+    holds: bool  # whether anything is filled in
+    adds: str = ""
     area: str = ""  # of a station's own screen
     grid: Grid | None = None
+
+    @property
+    def anchor(self) -> str:
+        """Its name in the address."""
+        return self.prefix.replace(".", "-")
+
+    @property
+    def title(self) -> str:
+        """What stands above it; people count from 1, and stations by their terminals."""
+        if self.step.each == "once":
+            return self.step.title
+        return f"{self.step.one} {int(self.prefix.rpartition('.')[2]) + (self.step.each == 'more')}"
 
 
 def screens_of(steps: Sequence[Step], site: Site, form: Form, adds: str = "") -> list[Screen]:
     """Lay out every screen of a visit; `adds` names the table that one more is wanted of."""
     screens: list[Screen] = []
     for step in steps:
+        filled = rows_filled(step, form)
         if step.each == "once":
-            screens.append(Screen(step.table, step.table, step.title, step, more=False))
+            screens.append(Screen(step.table, step, bool(_row(step, step.table, form))))
         elif step.each == "station":
             screens += (
-                _screen(step, each.terminal, f"{step.title} {each.terminal}", each.area) for each in site.stations
+                Screen(f"{step.table}.{each.terminal}", step, each.terminal in filled, area=each.area)
+                for each in site.stations
             )
         else:
-            last = max(_indexes(form, step.table), default=0) + (step.table == adds)
-            for index in range(min(last, _MOST_ROWS - 1) + 1):
-                grid = grid_of(form, f"{step.table}.{index}") if step.table == "cups" else None
-                screens.append(_screen(step, index, f"{step.title} {index + 1}", grid=grid, more=index == last))
+            rows = min(max(_indexes(form, step.table), default=0) + (step.table == adds) + 1, _MOST_ROWS)
+            for index in range(rows):
+                prefix = f"{step.table}.{index}"
+                grid = grid_of(form, prefix) if step.table == "cups" else None
+                screens.append(Screen(prefix, step, index in filled, f"{step.table}-{rows}", grid=grid))
     return screens
 
 
-def _screen(
-    step: Step, index: int, title: str, area: str = "", *, grid: Grid | None = None, more: bool = False
-) -> Screen:
-    return Screen(f"{step.table}-{index}", f"{step.table}.{index}", title, step, more, area, grid)
+def cups_read(form: Form) -> int:
+    """Count the cups of every test."""
+    return sum(name.startswith("cups.") and ".rows." in name and bool(text.strip()) for name, text in form.items())
+
+
+def to_mend(form: Form) -> set[str]:
+    """Name the stations of which the form tells a fault, or the day of a repair."""
+    found = set()
+    for name, text in form.items():
+        match name.split("."):
+            case ["head", _, "station"] if text:
+                found.add(text)
+            case ["run", terminal, "leak"] | ["recovery", "repaired_on", terminal] if text.strip():
+                found.add(terminal)
+            case ["run", terminal, "from_controller"] if text == "no":
+                found.add(terminal)
+            case ["electrical", at, "coil", "or"] if text:
+                found.add(form.get(f"electrical.{at}.station", ""))
+    return found
 
 
 def grid_of(form: Form, prefix: str) -> Grid:
@@ -154,7 +183,8 @@ def _value(field: Field, given: list[str]) -> Written | None:
         return [each for each in given if each != NOTHING]
     if field.how in ("number", "station"):
         return _number(given[-1], field)
-    return given[0]
+    # A note of the record is one line.
+    return " ".join(given[0].split()) if field.how == "paragraph" else given[0]
 
 
 def _number(text: str, field: Field) -> Written:
@@ -175,11 +205,11 @@ def _cups(form: Form, prefix: str) -> Written | None:
     for row in range(grid.rows):
         texts = (form.get(f"{prefix}.rows.{row}.{at}", "").strip() for at in range(grid.across))
         read.append([_caught(text) for text in texts])
-    return read if any(cup != _TIPPED for row in read for cup in row) else None
+    return read if any(cup != TIPPED for row in read for cup in row) else None
 
 
 def _caught(text: str) -> Written:
     try:
-        return float(text) if text else _TIPPED
+        return float(text) if text else TIPPED
     except ValueError:
         return text

@@ -35,7 +35,7 @@ def sentence(steps: Sequence[Step], form: Form, problem: Problem) -> str:
     """Say where on the form something is to be mended, what is wrong and what to do."""
     step, row, rest = _place(steps, problem.field.split())
     field = None if step is None else _field(step, rest)
-    where = [] if step is None or step.each == "once" else [f"{step.title} {_number(step, form, row)}"]
+    where = [] if step is None or step.each == "once" else [f"{step.one} {_number(step, form, row)}"]
     where += [field.label] if field is not None else []
     named = f"{plain(', '.join(where) or problem.field)}: " if where or problem.field else ""
     wrong = problem.wrong.replace(" with a unit", "")  # the form adds it

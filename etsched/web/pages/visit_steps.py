@@ -2,19 +2,43 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from etsched.documents.visit_words import CUP_UNITS
 from etsched.reference.faults import head_faults
 from etsched.reference.feel import feel_classes
-from etsched.reference.signs import Kind, signs
+from etsched.reference.signs import Kind, sign_groups, signs
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from etsched.model.site import Site
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-How = Literal["text", "number", "one", "yes or no", "many", "date", "time", "moment", "lines", "wet", "station", "grid"]
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_STARTS = 8  # of one program; common practice, no source: ordinary clocks hold fewer or as many
+# What a word of the record alone does not tell apart on the spot.
+_FAULTS_SAID = {
+    "blocked": "blocked: something stands in its throw",
+    "clogged": "clogged: dirt in the nozzle or its filter",
+    "leaking": "leaking at the head or its riser, also a split riser",
+    "overspray": "spraying paving or a wall",
+}
+How = Literal[
+    "text",
+    "paragraph",
+    "lines",
+    "number",
+    "one",
+    "yes or no",
+    "many",
+    "date",
+    "time",
+    "moment",
+    "wet",
+    "station",
+    "grid",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +52,10 @@ class Field:
     unit: str = ""
     hint: str = ""
     times: int = 1  # how many such values may stand in a list
+    said: Mapping[str, str] = field(default_factory=dict)  # choice → its words, where the record's are too short
+    above: Mapping[str, str] = field(default_factory=dict)  # choice → the words over its group, at the first of it
+    blank: str = ""  # what no choice means
+    terminal: int | None = None  # the station that the question is of, where each has its own
 
     @property
     def is_list(self) -> bool:
@@ -50,6 +78,7 @@ class Step:
     table: str
     title: str
     fields: tuple[Field, ...]
+    one: str = ""  # what one of its screens is called; "": there is only one, and the title is its
     each: Literal["once", "station", "more"] = "once"
     words: str = ""
 
@@ -63,7 +92,7 @@ def steps_of(site: Site) -> tuple[Step, ...]:
         _start(),
         _clock(),
         _program(terminals),
-        _area(depth),
+        _area(depth, metric=metric),
         _run(),
         _heads(),
         _electrical(),
@@ -79,8 +108,8 @@ def _start() -> Step:
     fields = (
         Field("date", "Day of the visit", "date"),
         Field("technician", "Who is here"),
-        Field("notes", "Worth remembering, one thing a line", "lines"),
-        Field("photos", "Photos by file name, one a line", "lines"),
+        Field("notes", "Notes", "lines", hint="One thing a line."),
+        Field("photos", "Photos taken", "lines", hint="One a line: what each shows, or its file name."),
     )
     return Step("visit", "The visit", fields)
 
@@ -98,65 +127,92 @@ def _clock() -> Step:
 def _program(terminals: list[tuple[int, str]]) -> Step:
     fields = (
         Field("name", "Name on the clock, such as A"),
-        Field("starts", "Start time", "time", times=4, hint="Every one it holds, also forgotten ones."),
-        Field("days", "Days", "many", _DAYS),
-        Field("percent_adjust", "Percent adjust", "number", unit="%"),
+        Field("starts", "Start time", "time", times=_STARTS, hint="All stored in the clock, forgotten ones too."),
+        Field("days", "Days", "many", DAYS),
+        Field("percent_adjust", "Percent adjust", "number", unit="%", hint="Left empty: 100 %."),
         *(Field(f"minutes.{number}", f"Station {number}, {area}", "number", unit="min") for number, area in terminals),
     )
-    return Step("program", "Program", fields, "more", "Minutes are typed as the clock shows them.")
+    words = (
+        "Type minutes as they are before percent adjust. Where the clock shows only adjusted ones, type those and "
+        "leave percent adjust empty."
+    )
+    return Step("program", "Programs", fields, "Program", "more", words)
 
 
-def _area(depth: str) -> Step:
+def _area(depth: str, *, metric: bool) -> Step:
+    groups = sign_groups()
+    names = {key: each.name for key, each in signs("sign").items()}
+    counted = "How many in a square of 30 cm" if metric else "How many in a square foot"
     fields = (
-        Field("name", "Area", "wet"),
-        Field("pattern", "Shape of what fails", "one", _names("pattern")),
-        Field("colour", "Colour", "one", _names("colour")),
-        Field("signs", "What else shows", "many", _names("sign")),
-        Field("living_cover", "Living turf covers", "number", unit="%"),
-        Field("tug", "When tugged, the turf", "one", ("holds", "lifts")),
-        Field("insects.kind", "Insects", "one", _names("insect")),
-        Field("insects.count", "Counted a square foot", "number"),
-        Field("drop", "A drop on an air-dry core sits", "number", unit="s"),
+        Field("name", "Which lawn or part", "wet"),
+        Field("where", "Where in it", hint="Such as south-west corner."),
+        _named("pattern", "Shape of what fails", "pattern", "no shape, all of it alike"),
+        _named("colour", "Colour", "colour", "not looked at", "The one that is most of it; the rest into the note."),
+        Field(
+            "signs",
+            "What else shows",
+            "many",
+            tuple(names[key] for keys in groups.values() for key in keys),
+            hint="What is not ticked was not noticed.",
+            said={each.name: each.words for each in signs("sign").values()},
+            above={names[keys[0]]: words for words, keys in groups.items()},
+        ),
+        Field("living_cover", "Still alive, share of the ground", "number", unit="%"),
+        Field("tug", "When tugged, the turf", "one", ("holds", "lifts"), said={"lifts": "lifts like carpet"}),
+        _named("insects.kind", "Insects", "insect", "none counted"),
+        Field("insects.count", counted, "number"),
+        Field("drop", "A drop on an air-dry core sits", "number", unit="s", hint="Above 10 s it beads."),
         Field("mown", "Mown at", "number", unit=depth),
         Field("thatch", "Thatch", "number", unit=depth),
+        Field("note", "Note", "paragraph"),
     )
-    return Step("area", "Area as it looks", fields, "more")
+    return Step("area", "Areas as they look", fields, "Area", "more")
+
+
+def _named(name: str, label: str, kind: Kind, blank: str, hint: str = "") -> Field:
+    """Ask for one of a kind of signs, said in words."""
+    found = signs(kind).values()
+    said = {each.name: each.words for each in found}
+    return Field(name, label, "one", tuple(said), hint=hint, said=said, blank=blank)
 
 
 def _run() -> Step:
     fields = (
         Field("from_controller", "Came on from the controller", "yes or no"),
-        Field("by_hand", "Came on by hand at the valve", "yes or no"),
+        Field("by_hand", "Came on by hand at the valve", "yes or no", hint="Only if it did not from the controller."),
         Field("wet", "Which areas got wet?", "wet", times=3),
-        Field("first_runoff", "Water ran off after", "number", unit="min"),
-        Field("leak", "Where water escaped"),
+        Field("first_runoff", "Water began to run off after", "number", unit="min"),
+        Field("leak", "Leak: where", hint="Broken pipe, split riser, valve. Runoff has its own field above."),
     )
     words = "Before a hand goes into a valve box, look for spiders, snakes and bare wires."
-    return Step("run", "Station", fields, "station", words)
+    return Step("run", "Stations, one by one", fields, "Station", "station", words)
 
 
 def _heads() -> Step:
+    faults = {key: each.words for key, each in head_faults().items()} | _FAULTS_SAID
     fields = (
         Field("station", "Station", "station"),
-        Field("fault", "What is wrong", "one", tuple(head_faults())),
-        Field("count", "How many heads", "number"),
-        Field("label", "Which, as people find them"),
-        Field("note", "Note"),
+        Field("fault", "What is wrong", "one", tuple(head_faults()), said=faults),
+        Field("count", "How many heads", "number", hint="Left empty: one."),
+        Field("label", "Where it is", hint="As people find it: by the gate."),
+        Field("note", "Note", "paragraph"),
     )
-    return Step("head", "Fault of heads", fields, "more")
+    return Step("head", "Heads with faults", fields, "Head fault", "more", "One screen for each fault of a station.")
 
 
 def _electrical() -> Step:
+    places = {"terminal": "at the clock's terminal", "valve": "at the valve"}
     fields = (
-        Field("station", "Terminal", "station"),
+        Field("station", "Station", "station"),
         Field("coil", "Coil with its wires, power off", "number", ("open",), unit="ohm"),
-        Field("voltage", "At the terminal while it is on", "number", unit="V"),
+        Field("voltage", "Voltage while the station is on", "number", unit="V"),
+        Field("voltage_at", "Where the voltage was read", "one", tuple(places), said=places, blank="not noted"),
     )
     words = (
-        "Only at the low-voltage terminals, by whoever is trained for it; the mains side stays closed and local "
-        "electrical rules hold."
+        "Only the low-voltage side, by whoever is trained for it; the mains side stays closed and local electrical "
+        "rules hold. Before a hand goes into a valve box, look for spiders, snakes and bare wires."
     )
-    return Step("electrical", "Coil and voltage", fields, "more", words)
+    return Step("electrical", "Coils and voltages", fields, "Coil and voltage", "more", words)
 
 
 def _cups(far: str, *, metric: bool) -> Step:
@@ -164,56 +220,75 @@ def _cups(far: str, *, metric: bool) -> Step:
         Field("stations", "Station that ran", "station"),
         Field("minutes", "It ran", "number", unit="min"),
         Field("unit", "Cups are read in", "one", tuple(CUP_UNITS)),
-        Field("rows", "What each cup caught, the northern row first", "grid"),
+        Field(
+            "rows",
+            "What each cup caught",
+            "grid",
+            hint="The first row is the one farthest north; where you walked another way, say so in the note.",
+        ),
         Field("spacing", "From cup to cup in a row", "number", unit=far),
         Field("row_spacing", "From row to row, where that differs", "number", unit=far),
         Field("throat", "Area of a cup's mouth", "number", unit="cm2" if metric else "sq in"),
         Field("capacity", "A cup holds", "number", unit="mL"),
         Field("wind", "Wind", "number", unit="m/s" if metric else "mph"),
         Field("pressure", "Pressure at a head", "number", unit="kPa" if metric else "psi"),
-        Field("area", "Area", "wet"),
-        Field("note", "Note"),
+        Field("area", "Which lawn, if not the station's own", "wet"),
+        Field("note", "Note", "paragraph"),
     )
-    return Step("cups", "Cup test", fields, "more", "Wind below 5 mph (2.2 m/s), at least 24 cups.")
+    words = "Wind below 5 mph (2.2 m/s), at least 24 cups."
+    return Step("cups", "Cup tests", fields, "Cup test", "more", words)
 
 
 def _cores(depth: str, far: str) -> Step:
     feels = tuple(each.key for each in feel_classes())
+    felt = {each.key: f"{each.key}: {each.words}" for each in feel_classes()}
     layers = (
-        field
+        each
         for at in range(3)
-        for field in (
-            Field(f"layers.{at}.bottom", f"Layer {at + 1} ends at", "number", unit=depth),
-            Field(f"layers.{at}.feel", f"Layer {at + 1} feels", "one", feels),
+        for each in (
+            Field(
+                f"layers.{at}.bottom",
+                f"Layer {at + 1} ends at",
+                "number",
+                unit=depth,
+                hint="Layers tell more than the moist depth alone; both may be filled in." if at == 0 else "",
+            ),
+            Field(f"layers.{at}.feel", f"Layer {at + 1} feels", "one", feels, said=felt),
         )
     )
     fields = (
-        Field("area", "Area", "wet"),
+        Field("area", "Which lawn or part", "wet"),
         Field("station", "Station that waters it", "station"),
         Field("colour", "Taken in turf that is", "one", ("green", "brown")),
         Field("depth", "The core reached", "number", unit=depth),
         Field("moist", "Moist down to", "number", unit=depth),
         Field("roots", "Most roots down to", "number", unit=depth),
-        Field("stone", "Met a stone at", "number", unit=depth),
+        Field(
+            "stone",
+            "Probe stopped at",
+            "number",
+            unit=depth,
+            hint="By a stone or a root. Where dry ground stopped it, that is the moist depth.",
+        ),
         *layers,
-        Field("x", "East, on the grid of the cups", "number", unit=far),
-        Field("y", "North", "number", unit=far),
-        Field("note", "Note"),
+        Field("x", "Where, on the cups' grid: to the east", "number", unit=far),
+        Field("y", "Where, on the cups' grid: to the north", "number", unit=far),
+        Field("note", "Note", "paragraph"),
     )
     words = (
-        "The green one first: it shows what normal is. Know where pipes and cables lie before the probe goes in; local "
-        "rules for digging hold."
+        "If there is green and brown, a green one first: it shows what normal is. Know where pipes and cables lie "
+        "before the probe goes in; local rules for digging hold."
     )
-    return Step("core", "Soil core", fields, "more", words)
+    return Step("core", "Soil cores", fields, "Soil core", "more", words)
 
 
 def _meter(volume: str) -> Step:
     fields = (
-        Field("station", "Station that ran", "station", hint="None: the leak test, with nothing on."),
+        Field("station", "Station that ran", "station", blank="none on (leak test)"),
         Field("volume", "Went through", "number", unit=volume),
         Field("minutes", "Watched for", "number", unit="min"),
     )
-    return Step("meter", "Water meter", fields, "more")
+    return Step("meter", "Water meter", fields, "Meter reading", "more")
 
 
 def _salts() -> Step:
@@ -221,23 +296,20 @@ def _salts() -> Step:
         Field("water", "Irrigation water", "number", unit="dS/m"),
         Field("soil", "Soil's saturation extract", "number", unit="dS/m"),
     )
-    return Step("salts", "Salts", fields)
+    return Step("salts", "Salts", fields, words="From a laboratory's report. Without one leave it empty.")
 
 
 def _afterwards(terminals: list[tuple[int, str]]) -> Step:
     fields = (
         Field("fertiliser.nitrogen", "Fertiliser at hand: nitrogen", "number", unit="%"),
-        Field("fertiliser.slow_release", "Of that, slow release", "number", unit="%"),
+        Field("fertiliser.slow_release", "Share of the nitrogen that is slow release", "number", unit="%"),
         Field("feed_ban.0.first", "Feeding is forbidden from", "date"),
         Field("feed_ban.0.last", "Until", "date"),
         Field("feed_ban.0.reason", "Who forbids it"),
-        *(Field(f"repaired_on.{number}", f"Station {number}, {area}: mended on", "date") for number, area in terminals),
+        *(
+            Field(f"repaired_on.{number}", f"Station {number}, {area}: mended, or will be, on", "date", terminal=number)
+            for number, area in terminals
+        ),
     )
     words = "A product's label is the law, and local bans on fertiliser come before any date."
-    return Step("recovery", "What follows", fields, words=words)
-
-
-def _names(kind: Kind) -> tuple[str, ...]:
-    return tuple(each.name for each in signs(kind).values())
-
-
+    return Step("recovery", "Repairs and feeding", fields, words=words)

@@ -2,26 +2,36 @@
 // without the network, and a map of the cups that grows as they are typed. Without it the form works all the same.
 "use strict";
 (() => {
-  const form = document.querySelector("form.visit"), signal = document.querySelector("#signal");
+  const form = document.querySelector("form.visit"), signal = document.querySelector("#signal"), steady = document.querySelector("#kept");
   const key = `etsched draft ${signal.dataset.person} ${location.pathname}`;
+  const NO_SIGNAL = "No signal: what you type is kept on this telephone. Go on.";
+  const WAITS = "No signal: kept on this telephone; it is sent when the signal is back and this page is open.";
   let sending = false, waiting = false, timer = 0;
 
-  const say = (words) => { signal.textContent = words; };
+  // What one act came to stands until the next; without one, the line says how the signal is at this moment.
+  const say = (words = "") => { signal.textContent = words || (navigator.onLine ? "" : waiting ? WAITS : NO_SIGNAL); };
   const fields = () => [...form.elements].filter((each) => each.name && each.type !== "hidden" && each.name !== "do");
   const filled = (each) => (/^(checkbox|radio)$/.test(each.type) ? each.checked : each.value !== each.defaultValue || each.value);
   const changed = (each) => (/^(checkbox|radio)$/.test(each.type) ? each.checked !== each.defaultChecked
-    : each.tagName === "SELECT" ? !each.selectedOptions[0]?.defaultSelected && each.selectedIndex > 0 : each.value !== each.defaultValue);
+    : each.tagName === "SELECT" ? each.selectedIndex !== Math.max([...each.options].findIndex((one) => one.defaultSelected), 0)
+      : each.value !== each.defaultValue);
+  const given = (each) => (/^(checkbox|radio)$/.test(each.type) ? each.checked && each.value !== "" : each.value.trim() !== "" && !/grid_/.test(each.name));
   const sectionsOf = (table) => [...form.querySelectorAll(`[data-table="${table}"]`)];
 
   // --- the draft ---------------------------------------------------------------------------------------------------
-  const keep = () => {
+  const keep = (isNew = false) => {
     const typed = fields().filter(filled).map((each) => [each.name, each.value]);
     try {
       // What stands in a form by itself is no draft; once something is typed it belongs to it, the date above all.
-      if (!waiting && !fields().some(changed)) localStorage.removeItem(key);
-      else localStorage.setItem(key, JSON.stringify({ typed, waiting }));
+      if (waiting || fields().some(changed)) {
+        localStorage.setItem(key, JSON.stringify({ typed, waiting, at: location.hash }));
+        if (isNew) steady.textContent = `Kept on this telephone, ${new Date().toLocaleTimeString([], { hour: "numeric", minute: "2-digit" })}`;
+      } else {
+        localStorage.removeItem(key);
+        steady.textContent = "";
+      }
     } catch {
-      say("This telephone keeps no draft: its storage is full or closed. Leave the page open until it is sent.");
+      steady.textContent = "This telephone keeps no draft: its storage is full or closed. Leave the page open until it is sent.";
     }
   };
   const put = (name, value) => {
@@ -43,8 +53,48 @@
     const size = draft.typed.filter(([name]) => /grid_(rows|across)$/.test(name));
     size.forEach(([name, value]) => put(name, value));
     form.querySelectorAll(".cups").forEach(layOut);
+    form.querySelectorAll("[type=checkbox]").forEach((each) => { each.checked = false; });
     draft.typed.forEach(([name, value]) => put(name, value));
-    say("The draft that this telephone kept is filled in.");
+    steady.textContent = "The draft that this telephone kept is filled in.";
+    if (!location.hash && draft.at) location.replace(draft.at);
+  };
+
+  // --- what is filled in -------------------------------------------------------------------------------------------
+  const mark = () => {
+    const counts = { cup: [...form.querySelectorAll(".cups input")].filter(given).length };
+    for (const section of form.querySelectorAll("[data-table]")) {
+      const holds = [...section.querySelectorAll("[name]")].some((each) => each.name !== "do" && given(each));
+      counts[section.dataset.table] = (counts[section.dataset.table] ?? 0) + holds;
+      form.querySelector(`.stations [href="#${section.id}"] [data-holds]`)?.toggleAttribute("hidden", !holds);
+    }
+    for (const each of form.querySelectorAll("[data-count]")) {
+      const count = counts[each.dataset.count], number = each.querySelector("b");
+      each.hidden = !count;
+      if (number) number.textContent = count;
+    }
+  };
+  // Stations of which something is to be mended stand first, the others below the fold.
+  const mend = () => {
+    const found = new Set();
+    for (const { name, value } of fields().filter(given)) {
+      const [table, at, key] = name.split(".");
+      if (table === "head" && key === "station") found.add(value);
+      if (table === "run" && (key === "leak" || key === "from_controller" && value === "no")) found.add(at);
+      if (table === "recovery" && at === "repaired_on") found.add(key);
+      if (table === "electrical" && name.endsWith(".coil.or")) found.add(form.elements[`electrical.${at}.station`].value);
+    }
+    const first = form.querySelector(".to-mend"), rest = first.nextElementSibling;
+    const byTerminal = [...form.querySelectorAll("[data-mend]")].sort((one, other) => one.dataset.mend - other.dataset.mend);
+    for (const each of byTerminal) (found.has(each.dataset.mend) ? first : rest).append(each);
+  };
+  const turned = () => {
+    form.querySelector(".visit-tools details").open = false;
+    for (const each of form.querySelectorAll(".stations a")) {
+      if (each.hash === location.hash) each.setAttribute("aria-current", "true");
+      else each.removeAttribute("aria-current");
+    }
+    if (location.hash === "#recovery") mend();
+    keep();
   };
 
   // --- rows --------------------------------------------------------------------------------------------------------
@@ -62,7 +112,6 @@
     copy.querySelectorAll(".cup-map").forEach((each) => each.replaceChildren());
     const title = copy.querySelector("h2");
     title.textContent = title.textContent.replace(/\d+$/, at + 1);
-    last.querySelector("[data-more]").closest("p").remove();
     last.querySelector(".next").href = `#${copy.id}`;
     copy.querySelector(".turn a").href = `#${last.id}`;
     last.after(copy);
@@ -125,13 +174,13 @@
   const wait = () => {
     waiting = true;
     keep();
-    say("No signal. The visit is kept on this telephone and is sent as soon as there is one and this page is open.");
+    say(WAITS);
   };
-  const send = async (what) => {
+  const send = async (what, words = "Sending …") => {
     if (sending) return;
     sending = true;
     keep();
-    say("Sending …");
+    say(words);
     const body = new URLSearchParams(new FormData(form));
     body.set("do", what);
     try {
@@ -147,7 +196,7 @@
       keep();
       if (says) {
         form.querySelector("#verdict").replaceWith(document.adoptNode(says));
-        say("");
+        say();
         location.hash = "#core-0";
         location.hash = "#verdict";
       } else {
@@ -170,21 +219,30 @@
     else if (button.value === "lay out") layOut(button.closest("fieldset").querySelector(".cups"));
     else send(button.value);
     keep();
+    mark();
   });
   form.addEventListener("input", (event) => {
     const box = event.target.closest(".cups");
     if (box) draw(box);
     clearTimeout(timer);
-    timer = setTimeout(keep, 300);
+    timer = setTimeout(() => { keep(true); mark(); }, 300);
   });
+  // A link to the screen that is shown turns nothing.
+  form.querySelector(".visit-tools").addEventListener("click", (event) => { if (event.target.closest("a")) turned(); });
+  addEventListener("hashchange", turned);
   // The keypad's Enter is no sending: it would ask the network in the middle of a row.
   form.addEventListener("keydown", (event) => { if (event.key === "Enter" && event.target.matches("input")) event.preventDefault(); });
   addEventListener("pagehide", () => { if (!sending) keep(); });
-  addEventListener("online", () => { if (waiting) send("send"); });
+  addEventListener("offline", () => say());
+  addEventListener("online", () => { say(); if (waiting) send("send"); });
   // A telephone in a network that leads nowhere never says that it is back.
-  setInterval(() => { if (waiting) send("send"); }, 30000);
+  setInterval(() => { if (waiting) send("send", WAITS); }, 30000);
   restore();
   form.querySelectorAll(".cups").forEach(draw);
+  mark();
+  mend();
+  turned();
+  say();
   if (waiting && navigator.onLine) send("send");
   // Browsers have workers over https and on this very machine only; elsewhere the page has to stay open.
   navigator.serviceWorker?.register("/worker.js")
