@@ -79,6 +79,10 @@ def test_a_lost_signal_is_said_at_once_and_taken_away_at_once(phone):
     expect(signal).to_have_text(re.compile("the verdict comes from the service"))
     phone.context.set_offline(False)
     expect(signal).to_have_text("")
+    # A network that leads nowhere never says that it is gone: its sentence goes with the next screen.
+    phone.route("**/visit", lambda route: route.abort())
+    phone.get_by_role("button", name="Verdict so far").click()
+    expect(signal).to_have_text(re.compile("the verdict comes from the service"))
     phone.evaluate("location.hash = 'verdict'")
     expect(signal).to_have_text("")
 

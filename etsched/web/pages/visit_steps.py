@@ -179,7 +179,12 @@ def _named(name: str, label: str, kind: Kind, blank: str, hint: str = "") -> Fie
 def _run() -> Step:
     fields = (
         Field("from_controller", "Came on from the controller", "yes or no"),
-        Field("by_hand", "Came on by hand at the valve", "yes or no", hint="Only if it did not from the controller."),
+        Field(
+            "by_hand",
+            "Came on by hand at the valve",
+            "yes or no",
+            hint="Only if it did not come on from the controller.",
+        ),
         Field("wet", "Which areas got wet?", "wet", times=3),
         Field("first_runoff", "Water began to run off after", "number", unit="min"),
         Field("leak", "Leak: where", hint="Broken pipe, split riser, valve. Runoff has its own field above."),

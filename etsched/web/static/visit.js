@@ -90,8 +90,10 @@
   const turned = () => {
     form.querySelector(".visit-tools details").open = false;
     for (const each of form.querySelectorAll(".stations a")) {
-      if (each.hash === location.hash) each.setAttribute("aria-current", "true");
-      else each.removeAttribute("aria-current");
+      each.removeAttribute("aria-current");
+      if (each.hash !== location.hash) continue;
+      each.setAttribute("aria-current", "true");
+      each.parentElement.scrollTop = each.offsetTop - each.parentElement.offsetTop - each.offsetHeight;
     }
     if (location.hash === "#recovery") mend();
     keep();
@@ -229,7 +231,10 @@
   });
   // A link to the screen that is shown turns nothing.
   form.querySelector(".visit-tools").addEventListener("click", (event) => { if (event.target.closest("a")) turned(); });
-  addEventListener("hashchange", turned);
+  addEventListener("hashchange", () => {
+    turned();
+    if (!sending && !waiting) say();
+  });
   // The keypad's Enter is no sending: it would ask the network in the middle of a row.
   form.addEventListener("keydown", (event) => { if (event.key === "Enter" && event.target.matches("input")) event.preventDefault(); });
   addEventListener("pagehide", () => { if (!sending) keep(); });
