@@ -69,7 +69,7 @@ def test_programs_as_they_were_found():
 def test_what_was_seen_is_said_in_words():
     seen = visit_table(first_outcome()).seen
     area = seen.areas[0]
-    assert area.pattern == "brown in wedges round heads"
+    assert area.pattern == "wedges by heads"
     assert area.readings == (
         "living cover 60%; a drop sat 3 s; mown at 2.50 in; tugged: holds; grubs: 2 a square foot; the rest is dull"
     )
