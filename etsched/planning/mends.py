@@ -35,7 +35,7 @@ def _stations(site: Site, visit: Visit, findings: Sequence[Finding], repairs: Se
     areas = {station.terminal: station.area for station in site.stations}
     worth = [each.terminal for each in repairs]
     for terminal in (*worth, *sorted(areas.keys() - set(worth))):
-        mine = [each for each in findings if each.terminal == terminal]
+        mine = [each for each in findings if each.terminal == terminal and each.effect is not Effect.FREES]
         what = (
             *what_to_do(terminal, [each for each in mine if each.effect is Effect.BLOCKS], visit.electrical),
             *(f"find its terminal: {each.reason}" for each in mine if each.reason and each.field == "terminal"),

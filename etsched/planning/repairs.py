@@ -117,7 +117,7 @@ def what_to_do(
     Where its coil or voltage was read, nobody is sent to read them again: what the reading leaves to do is said.
     """
     faults = valve_faults() | head_faults()
-    mine = [f for f in findings if f.terminal == terminal and f.field in faults]
+    mine = [f for f in findings if f.terminal == terminal and f.field in faults and f.effect is not Effect.FREES]
     ordered = sorted(mine, key=lambda f: f.effect is not Effect.BLOCKS)
     fields = [f.field for f in mine]
     many = {f.field for f in mine if f.many or fields.count(f.field) > 1}

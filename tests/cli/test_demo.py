@@ -183,6 +183,7 @@ def test_the_second_visit_frees_the_mended_station_and_finds_its_heads_even(seco
     assert cups["terminals"] == [6]
     assert cups["du_lq"]["value"] > 0.7
     assert second["repairs"] == []
+    assert 13 not in {terminal for row in second["mends"] for terminal in row["terminals"]}
     assert second["chart"]["contradictions"] == []
 
 
