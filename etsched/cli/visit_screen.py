@@ -66,7 +66,7 @@ def _grid(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> It
 def _clock(table: VisitTable) -> Iterator[Table]:
     if table.clock is None:
         return
-    heads = (">st.", "area", ">runs", ">min", ">given", ">turf uses", ">of its use", ">moist to", ">runs off", "remarks")
+    heads = (">st.", "area", ">runs", ">min", ">given", ">turf uses", ">of use", ">moist to", ">runs off", "remarks")
     rows = [
         (
             str(row.terminal),

@@ -68,3 +68,26 @@ def test_cautions_name_mains_and_a_licensed_electrician():
     said = " ".join(coils.cautions())
     assert "mains voltage" in said
     assert "licensed electrician" in said
+
+
+@pytest.mark.parametrize(
+    ("ohm", "volts", "do"),
+    [
+        (inf, 26.4, "its coil or a splice is open: read at the valve, then replace the coil or splice the wire anew; "
+         "voltage reaches its terminal"),
+        (inf, None, "its coil or a splice is open: read at the valve, then replace the coil or splice the wire anew"),
+        (36, None, "its coil and wires are good: read the voltage with the station on"),
+        (None, 26, "voltage reaches its terminal: read the coil with the power off"),
+        (36, 26, "coil, wires and voltage are good: look at the valve itself"),
+        (36, 0, "look at the program, the controller's output and its fuse"),
+        (5, 0, "replace the coil, or part the bare wires that touch"),
+        (None, None, ""),
+    ],
+)  # fmt: skip
+def test_what_was_read_says_what_to_do_and_sends_nobody_to_read_it_again(ohm, volts, do):
+    assert coils.read_coil(ohm, volts).mend == do
+
+
+def test_every_band_says_what_to_do():
+    assert all(coils.read_coil(ohm, None).mend for ohm in (5, 15, 30, 100, 2000))
+    assert all(coils.read_coil(None, volts).mend for volts in (0, 12, 26, 40))
