@@ -14,6 +14,7 @@ from etsched.planning.weather_days import days_from_weather
 
 from .made import site, station, weather
 
+TRUE = datetime.fromisoformat("2026-07-06 06:05")
 FIRST = date(2026, 7, 7)
 THREE = site(station(1, area="North"), station(2, area="South"), station(3, area="Bank"))
 
@@ -91,9 +92,9 @@ def test_a_creeping_meter_and_crossed_stations():
 @pytest.mark.parametrize(
     ("clock", "lines"),
     [
-        ({"reads": datetime.fromisoformat("2026-07-05 05:42"), "really": datetime.fromisoformat("2026-07-06 06:05")},
+        ({"reads": datetime.fromisoformat("2026-07-05 05:42"), "really": TRUE},
          ["set its date and time: it is 1 day and 23 minutes behind"]),
-        ({"reads": datetime.fromisoformat("2026-07-06 06:08"), "really": datetime.fromisoformat("2026-07-06 06:05")}, []),
+        ({"reads": datetime.fromisoformat("2026-07-06 06:08"), "really": TRUE}, []),
         ({"rain_switch": "bypassed"}, ["take the rain switch off bypass"]),
         ({"rain_switch": "on"}, []),
         ({"programs": (Program("A", (time(4), time(16)), frozenset({0}), {1: 10.0}, 80.0),)},
