@@ -12,7 +12,7 @@ STATES = ("seen", "by hand", "not on", "place not seen", "nothing", "not tried")
 
 @dataclass(frozen=True, slots=True)
 class ChartRow:
-    """One line of the corrected station chart for the controller door."""
+    """One line of the chart: what a terminal waters, and how that is known."""
 
     terminal: int
     plan_number: str  # "" where no number of the drawing is known to belong to it
