@@ -85,7 +85,7 @@ def test_a_list_of_several_pages(page, many):
 def test_a_visit_that_cannot_be_used_yet(phone):
     phone.goto("/sites/grange/visit#core-0")
     type_in(phone, {"core.0.area": "Courtyard", "core.0.depth": "eight"})
-    phone.get_by_role("button", name="What does it tell so far?").click()
+    phone.get_by_role("button", name="Verdict so far").click()
     phone.locator("#verdict [role=alert]").wait_for()
     assert "Soil core 1, The core reached" in phone.locator("#verdict [role=alert]").inner_text()
     assert_sound(phone)
@@ -95,7 +95,7 @@ def test_a_visit_with_a_verdict(phone, record):
     phone.goto("/sites/grange/visit#area-0")
     area = {name: value for name, value in record.items() if name.startswith("area.0.")}
     type_in(phone, area | {"core.0.area": "Courtyard", "core.0.moist": "1.5"})
-    phone.get_by_role("button", name="What does it tell so far?").click()
+    phone.get_by_role("button", name="Verdict so far").click()
     phone.locator("#verdict").get_by_text("All that it tells").click()
     phone.locator("#verdict").get_by_role("heading", name="Why it fails").wait_for()
     assert_sound(phone)
