@@ -42,7 +42,7 @@ def show_clock(sheet: ClockSheet, system: UnitSystem | None) -> None:
     out.print(_cost(table))
     over = f"{signed(table.over_volume)} {table.over_volume.unit}" if table.over_volume.value else "·"
     out.print(f"Water {escape(table.volume.text)}, {over} against the plan; {table.most_over}.\n")
-    lines = (*table.notes, "Watering restrictions of the place override every plan.", *cautions())
+    lines = (table.key_in, *table.notes, "Watering restrictions of the place override every plan.", *cautions())
     notes = grid(("", ""), [("•", note) for note in lines], "To know")
     notes.show_header = False
     out.print(notes)

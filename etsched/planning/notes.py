@@ -144,7 +144,7 @@ def _weather(plan: WeekPlan) -> Iterator[str]:
 
 
 def _forecast_rain(plan: WeekPlan) -> Iterator[str]:
-    wet = [day_text(day.day)[:3] for day in plan.days if day.forecast and day.rain_mm > 0.0]
+    wet = [day_text(day.day) for day in plan.days if day.forecast and day.rain_mm > 0.0]
     if wet:
         yield (
             f"The plan counts on the rain forecast for {', '.join(wet)}. If it does not fall, plan again the morning "

@@ -40,7 +40,7 @@ def clock_json(table: ClockTable, changes: Sequence[Difference] | None, system: 
             "volume_l": sheet.volume.known.value,
             "volume_unknown": list(sheet.volume.unmetered),
             "over_l": sheet.over_volume.value,
-            "notes": list(sheet.notes),
+            "notes": [sheet.key_in, *sheet.notes],
             "weather_source": table.weather_source,
             "weather_credits": list(table.attributions),
         }

@@ -37,6 +37,8 @@ _UPRIGHT_NIGHTS = 3
 _FEW_STATIONS = 20
 _COARSE_NIGHTS = 5
 
+NOT_TO_KEY = "A clock of programs is keyed in from the paper for its door, not from this table."
+
 
 def week_page(plan: WeekPlan, system: UnitSystem | None = None) -> str:
     """Write the page; every text of a person is escaped, so a hostile name is shown and never obeyed."""
@@ -91,6 +93,7 @@ def week_values(plan: WeekPlan, system: UnitSystem | None = None) -> dict[str, A
         "holds": hold_table(plan),
         "notes": [plain(note) for note in plan.notes],
         "zone": plan.site.place.zone.key,
+        "not_to_key": "" if plan.site.controller is None else NOT_TO_KEY,
     }
 
 

@@ -91,6 +91,7 @@ class ClockSheetTable:
     over_volume: Figure
     most_over: str
     fullness: str  # a sentence where all take less
+    key_in: str  # by when
     notes: tuple[str, ...]
     weather: str
     credits: tuple[str, ...]
@@ -125,6 +126,7 @@ def clock_sheet(
         over_volume=figure(sum(each.over_l or 0.0 for each in table.stations), "l", read),
         most_over=_most_over(rows),
         fullness=_fullness(table),
+        key_in=_key_in(table, read),
         notes=tuple(plain(note) for note in (*_notes(table, read), *table.notes)),
         weather=plain(table.weather_source),
         credits=tuple(plain(text) for text in table.attributions),
@@ -211,7 +213,7 @@ def _entries(table: ClockTable) -> str:
         for parts in zip(*((each.days, each.starts, each.minutes_min) for each in table.programs), strict=True)
     ) if table.programs else (0, 0, 0)
     return (
-        f"{count_of(table.entries_count, 'entry', 'entries')} to key in: {days} days, {starts} starts, "
+        f"{count_of(table.entries_count, 'entry', 'entries')} to key in: {days} weekdays, {starts} starts, "
         f"{minutes} run times"
     )
 
@@ -224,16 +226,20 @@ def _controller(table: ClockTable) -> str:
     )
 
 
-def _notes(table: ClockTable, system: UnitSystem) -> Iterator[str]:
-    """Say when to key in, what to take out, and which evening the days of a start past midnight mean."""
-    rules = table.site.rules
-    opens_at, first_evening = time_text(rules.opens_at, system), table.first_evening
-    again = day_text(first_evening + timedelta(days=7))
-    yield (
-        f"Key it in before {opens_at} on {day_text(first_evening)}, and the next week's paper before {opens_at} on "
-        f"{again}; until then the clock goes on repeating this one."
+def _key_in(table: ClockTable, system: UnitSystem) -> str:
+    opens_at = time_text(table.site.rules.opens_at, system)
+    again = day_text(table.first_evening + timedelta(days=7))
+    return (
+        f"Key it in before {opens_at} on {day_text(table.first_evening)} (later that night only the starts that are "
+        f"over are lost), and the next week's paper before {opens_at} on {again}: until then the clock repeats this one."
     )
-    yield "Every program stands at a percent adjust of 100%."
+
+
+def _notes(table: ClockTable, system: UnitSystem) -> Iterator[str]:
+    """Say what else to set and to take out, and which morning the days of a start past midnight mean."""
+    if table.programs:
+        letters = ", ".join(each.letter for each in table.programs)
+        yield f"Set percent adjust to 100% in {letters}."
     if table.unused:
         one = len(table.unused) == 1
         yield (
@@ -245,9 +251,9 @@ def _notes(table: ClockTable, system: UnitSystem) -> Iterator[str]:
         if program.past_midnight:
             at, day = time_text(program.starts[0].at, system), min(program.days)
             yield (
-                f"Program {program.letter} starts after midnight, and its days are those that the clock shows then: "
-                f"{weekdays_text({day})} is {at} on {weekdays_text({day})}, in the night that begins on "
-                f"{weekdays_text({(day - 1) % 7})} evening."
+                f"Program {program.letter} starts after midnight: its {weekdays_text({day})} is {at} on "
+                f"{weekdays_text({day})}, before dawn, in the night that began on {weekdays_text({(day - 1) % 7})} "
+                "evening."
             )
     for opens_on in table.changing:
         yield (

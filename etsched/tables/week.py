@@ -20,7 +20,7 @@ from etsched.units import UnitSystem
 State = Literal["runs", "rests", "short", "blocked"]
 MARKS = {
     "*": "some of its figures are guessed, not measured",
-    "!": "some of its minutes do not fit the night they are due",
+    "!": "some of its minutes come a night late or not at all, because a night is too short",
     "x": "blocked: no minutes help until it is mended",
 }
 
@@ -105,7 +105,7 @@ class StationRow:
     @property
     def short(self) -> str:
         """What its nights could not hold, in words; nothing where all fits."""
-        return f"{self.missing_min} min do not fit their night" if self.missing_min else ""
+        return f"{self.missing_min} min late or left out" if self.missing_min else ""
 
     @property
     def remark(self) -> str:

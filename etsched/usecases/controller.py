@@ -38,8 +38,8 @@ def state_in(reading: Connection, key: str, site: Site, now: datetime) -> Contro
         return ControllerState(
             NOBODY_SAID,
             None,
-            "nobody has said what is in the clock and no controller reports, so the plan takes it that nothing ran, "
-            "which is the safe side for the turf",
+            "nobody has said what is in the clock and no controller reports, so the plan reckons that nothing ran: "
+            "at worst it waters more than was needed",
         )
     since = _first_untold(site, last, today, now)
     if since is None:

@@ -60,11 +60,12 @@ def _in_clock(service: Service, key: str, today: date) -> WeekMinutes | ClockFou
         found = found or plans.latest_plan(reading, key)
     if found is None:
         raise NoPlanYet(f"no plan of {get_site(service, key).name} has been made yet, so there is no table to check")
-    return _table(found)
+    return _table(found, supposed=keyed is None)
 
 
-def _table(plan: KeptPlan) -> WeekMinutes:
+def _table(plan: KeptPlan, *, supposed: bool) -> WeekMinutes:
     """Take the minutes of a plan's own week out of its document."""
     runs = [(run, date.fromisoformat(run["serves"])) for run in json.loads(plan.document)["applied"]]
     minutes = {(run["terminal"], serves): float(run["minutes"]) for run, serves in runs if serves >= plan.first_day}
-    return WeekMinutes(minutes, f"plan {plan.revision}, of the week from {day_text(plan.first_day)} on")
+    source = f"plan {plan.revision}, of the week from {day_text(plan.first_day)} on"
+    return WeekMinutes(minutes, f"{source}, as if it were in the clock (nobody has said what is)" * supposed or source)

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from etsched.days import day_in_full
 from etsched.stores import plans, sites, visits, water
 from etsched.tables.assumptions import terminals_text
-from etsched.tables.figure import plain
+from etsched.tables.figure import count_of, plain
 from etsched.usecases.controller import SILENT, state_in
 from etsched.usecases.kept_plans import is_overdue
 from etsched.usecases.properties import site_in, site_of
@@ -54,6 +54,7 @@ class WeekInShort:
     volume: str
     rain: str
     missing_min: int
+    short_count: int  # stations that lack minutes on a night
     blocked: tuple[tuple[str, tuple[int, ...]], ...]  # why, and the stations it leaves out
     guessed_count: int  # stations with a number that nobody measured
 
@@ -150,7 +151,8 @@ def _matters(week: WeekInShort | None) -> Iterator[tuple[Urgency, str]]:
     if week is None:
         return
     if week.missing_min:
-        yield Urgency.SHORT, f"{week.missing_min:,} min do not fit the night they are due."
+        who = count_of(week.short_count, "station gets", "stations get")
+        yield Urgency.SHORT, f"The nights are too short: {who} some of their minutes late or not at all."
     for why, terminals in week.blocked:
         named = f"Station {terminals[0]} is" if len(terminals) == 1 else f"Stations {terminals_text(terminals)} are"
         yield Urgency.BLOCKED, f"{named} left out until mended: {why.removesuffix('.')}."
@@ -169,6 +171,7 @@ def in_short(document: str) -> WeekInShort:
         volume=totals["volume"],
         rain=totals["rain"],
         missing_min=sum(row["missing_min"] for row in stations),
+        short_count=sum(1 for row in stations if row["missing_min"]),
         blocked=_blocked(stations),
         guessed_count=sum(1 for row in stations if row["guessed"]),
     )

@@ -65,7 +65,7 @@ def test_same_bytes_for_the_same_plan():
         "The weather taken From larkmoor.csv.",
         "Times: wall clock, America/New_York.",
         "BLOCKED valve does not open by hand",
-        "11 min do not fit their night",
+        "11 min late or left out",
         "* some of its figures are guessed, not measured.",
         "92 min , ends 12:25 am at least 433 gal (flow of 1 station not known)",
         "92 watering minutes; the last valve closes at 12:25 am.",

@@ -58,7 +58,7 @@ def test_state_and_marks():
         12: ("blocked", "x"),
         15: ("rests", ""),
     }
-    assert by[7].remark == "11 min do not fit their night; guessed: root depth and 1 more"
+    assert by[7].remark == "11 min late or left out; guessed: root depth and 1 more"
     assert by[1].remark == "guessed: root depth"
     assert by[12].remark == "blocked: valve does not open by hand"
 

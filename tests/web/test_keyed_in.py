@@ -77,7 +77,9 @@ def test_the_paper_that_is_in_the_clock_has_nothing_to_change(played, tom):
     assert tom.client.get("/sites/grange/door.json").json()["changes"] == []
     page = tom.client.get("/sites/grange/door").text
     assert "Nothing: the clock holds this table already." in page
-    assert "What the clock holds after that" in page
+    assert "What is in the clock</h2>" in page
+    assert "All of it is in the clock" not in page
+    assert "What the clock runs is on the" in tom.client.get("/sites/grange").text
     programs = json.loads(fields["programs"])["programs"]
     programs[0]["minutes"][0]["minutes"] += 2
     tom.client.post(where, data=fields | {"programs": json.dumps({"programs": programs})})
@@ -145,7 +147,7 @@ def test_programs_that_cannot_be_of_this_clock_are_refused(played, tom, programs
 def test_before_any_word_the_page_says_what_is_counted(tom):
     told = tom.client.get(PAGE).text
     assert "Nobody has said yet what is in the clock." in told
-    assert "the plan takes it that nothing ran" in told
+    assert "the plan reckons that nothing ran" in told
     assert 'href="/sites/grange/door"' in told
 
 

@@ -10,7 +10,7 @@ from etsched.days import day_in_full, day_text, time_text, wall_time
 from etsched.reports.week_page import week_values
 from etsched.stores import visits
 from etsched.tables.changes import changes_table
-from etsched.usecases.controller import NOBODY_SAID
+from etsched.usecases.controller import KEYED_IN, NOBODY_SAID
 from etsched.usecases.kept_plans import is_overdue, week_before, week_plan
 from etsched.usecases.kept_visit import today_at
 from etsched.usecases.portfolio import in_short, to_do
@@ -48,6 +48,7 @@ def show(asked: Asked) -> Response:
         "since": today_at(asked.service, asked.site),
         "wrong": "",
         "programs": "",
+        "keyed_in": state.kind == KEYED_IN,
         "clock": plan.site.controller is not None,
     }
     return asked.page("site_week.html.j2", **{**values, "nights": nights, **about})
