@@ -231,7 +231,7 @@ def _key_in(table: ClockTable, system: UnitSystem) -> str:
     again = day_text(table.first_evening + timedelta(days=7))
     return (
         f"Key it in before {opens_at} on {day_text(table.first_evening)} (later that night only the starts that are "
-        f"over are lost), and the next week's paper before {opens_at} on {again}: until then the clock repeats this one."
+        f"over are lost), and the next week's paper before {opens_at} on {again}: it repeats this one until then."
     )
 
 

@@ -37,10 +37,14 @@ class ClockNow:
 
 @dataclass(frozen=True, slots=True)
 class ClockSheet:
-    """The table to key in and what differs from the clock as it is; None where nobody said what that is."""
+    """The table to key in and what differs from the clock as it is; None where nobody said what that is.
+
+    `held` says by whose word the service knows how the clock is.
+    """
 
     table: ClockTable
     changes: tuple[Difference, ...] | None = None
+    held: str = ""
 
 
 def clock_from_inputs(inputs: Inputs, now: ClockNow, before: Before) -> ClockSheet:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
+from etsched.days import day_text
 from etsched.model.service import Supposing
 from etsched.planning.clock_differences import differences, relettered
 from etsched.planning.programs import clock_of, clock_table
@@ -17,6 +19,10 @@ from etsched.usecases.kept_plans import week_plan
 from etsched.usecases.kept_visit import today_at
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from etsched.model.service import KeyedIn
+    from etsched.model.visit import Program, Visit
     from etsched.usecases.service import Service
 
 
@@ -34,7 +40,20 @@ def door_sheet(service: Service, key: str) -> ClockSheet:
     table = clock_table(outlook_of(reported.site, books.days, plan.first_day, earlier), plan)
     with service.database.reading() as reading:
         keyed = plans.keyed_in_on(reading, key, today_at(service, key))
-    if keyed is None or not keyed.programs:
+    held = _held(keyed, books.visits)
+    if held is None:
         return ClockSheet(table)
-    table = relettered(keyed.programs, table)
-    return ClockSheet(table, differences(keyed.programs, table))
+    programs, words = held
+    table = relettered(programs, table)
+    return ClockSheet(table, differences(programs, table), words)
+
+
+def _held(keyed: KeyedIn | None, visits: Sequence[Visit]) -> tuple[tuple[Program, ...], str] | None:
+    """Give the programs that are in the clock by the last word, a person's or a visit's, and whose word it is."""
+    since = date.min if keyed is None else keyed.since
+    found = [each for each in visits if each.clock is not None and each.clock.programs and each.day > since]
+    if found and (clock := found[-1].clock) is not None:
+        return clock.programs, f"as the {found[-1].name} found it"
+    if keyed is not None and keyed.programs:
+        return keyed.programs, f"as it was keyed in for the night of {day_text(keyed.since)}"
+    return None

@@ -12,6 +12,7 @@ from etsched.model.access import Role
 from etsched.stores import plans, trail
 from etsched.usecases.daily import plan_now
 from etsched.usecases.properties import put_site
+from etsched.usecases.record_visit import record_visit
 from etsched.usecases.reports_in import report_applied
 from tests.browser.conftest import without_clock
 from tests.web.conftest import EVENING, PASSWORD, TODAY, put_person
@@ -77,7 +78,7 @@ def test_the_paper_that_is_in_the_clock_has_nothing_to_change(played, tom):
     assert tom.client.get("/sites/grange/door.json").json()["changes"] == []
     page = tom.client.get("/sites/grange/door").text
     assert "Nothing: the clock holds this table already." in page
-    assert "What is in the clock</h2>" in page
+    assert "What the clock holds</h2>" in page
     assert "All of it is in the clock" not in page
     assert "What the clock runs is on the" in tom.client.get("/sites/grange").text
     programs = json.loads(fields["programs"])["programs"]
@@ -86,6 +87,22 @@ def test_the_paper_that_is_in_the_clock_has_nothing_to_change(played, tom):
     (change,) = tom.client.get("/sites/grange/door.json").json()["changes"]
     terminal, minutes = programs[0]["minutes"][0].values()
     assert change == {"program": programs[0]["letter"], "what": f"station {terminal}: {minutes} → {minutes - 2} min"}
+
+
+def test_what_a_visit_found_in_the_clock_is_what_is_to_be_changed(played, tom, root):
+    """The visit of July 13 found programs A, B and C; nobody said anything since, so the paper begins from them."""
+    found = (root / "demo" / "visit-1.toml").read_text("utf-8")
+    played.service.clock.at += timedelta(minutes=1)
+    record_visit(played.service, "grange", found, "user tom")
+    page = html.unescape(tom.client.get("/sites/grange/door").text)
+    assert "What to change is told from the clock as the visit of Mon Jul 13, 2026 found it." in page
+    assert "was recorded after this paper was made; what it found enters the next one." in page
+    changes = tom.client.get("/sites/grange/door.json").json()["changes"]
+    assert any(each["program"] == "A" and "4:00 am" in each["what"] for each in changes)  # a start that was found
+    assert "All of it is in the clock" in page
+    where, fields = tom.form()
+    tom.client.post(where, data=fields | {"since": TODAY.isoformat()})
+    assert tom.client.get("/sites/grange/door.json").json()["changes"] == []
 
 
 def test_the_heat_check_takes_the_programs_that_are_in_the_clock(played, tom):

@@ -117,7 +117,7 @@ def _start() -> Step:
 def _clock() -> Step:
     fields = (
         Field("shows", "Date and time it shows", "moment"),
-        Field("really", "What time it really is", "time"),
+        Field("really", "True time at that moment", "time"),
         Field("rain_switch", "Rain switch", "one", ("on", "bypassed", "none")),
     )
     words = "Before anything is touched. Mains voltage may stand behind the door: leave covers on."
@@ -127,7 +127,7 @@ def _clock() -> Step:
 def _program(terminals: list[tuple[int, str]]) -> Step:
     fields = (
         Field("name", "Name on the clock, such as A"),
-        Field("starts", "Start time", "time", times=_STARTS, hint="All stored in the clock, forgotten ones too."),
+        Field("starts", "Start time", "time", times=_STARTS, hint="Every one the program holds, used or not."),
         Field("days", "Days", "many", DAYS),
         Field("percent_adjust", "Percent adjust", "number", unit="%", hint="Left empty: 100 %."),
         *(Field(f"minutes.{number}", f"Station {number}, {area}", "number", unit="min") for number, area in terminals),
@@ -146,8 +146,8 @@ def _area(depth: str, *, metric: bool) -> Step:
     fields = (
         Field("name", "Which lawn or part", "wet"),
         Field("where", "Where in it", hint="Such as south-west corner."),
-        _named("pattern", "Shape of what fails", "pattern", "no shape, all of it alike"),
-        _named("colour", "Colour", "colour", "not looked at", "The one that is most of it; the rest into the note."),
+        _named("pattern", "Shape of what fails", "pattern", "not looked at, or all of it alike"),
+        _named("colour", "Colour", "colour", "not looked at", "Of what fails; the rest into the note."),
         Field(
             "signs",
             "What else shows",
@@ -157,9 +157,9 @@ def _area(depth: str, *, metric: bool) -> Step:
             said={each.name: each.words for each in signs("sign").values()},
             above={names[keys[0]]: words for words, keys in groups.items()},
         ),
-        Field("living_cover", "Still alive, share of the ground", "number", unit="%"),
+        Field("living_cover", "Still alive, share of the whole area", "number", unit="%"),
         Field("tug", "When tugged, the turf", "one", ("holds", "lifts"), said={"lifts": "lifts like carpet"}),
-        _named("insects.kind", "Insects", "insect", "none counted"),
+        _named("insects.kind", "Insects", "insect", "not looked for, or none"),
         Field("insects.count", counted, "number"),
         Field("drop", "A drop on an air-dry core sits", "number", unit="s", hint="Above 10 s it beads."),
         Field("mown", "Mown at", "number", unit=depth),
@@ -237,7 +237,7 @@ def _cups(far: str, *, metric: bool) -> Step:
         Field("capacity", "A cup holds", "number", unit="mL"),
         Field("wind", "Wind", "number", unit="m/s" if metric else "mph"),
         Field("pressure", "Pressure at a head", "number", unit="kPa" if metric else "psi"),
-        Field("area", "Which lawn, if not the station's own", "wet"),
+        Field("area", "Which lawn, if not the one of its station", "wet"),
         Field("note", "Note", "paragraph"),
     )
     words = "Wind below 5 mph (2.2 m/s), at least 24 cups."
@@ -273,11 +273,11 @@ def _cores(depth: str, far: str) -> Step:
             "Probe stopped at",
             "number",
             unit=depth,
-            hint="By a stone or a root. Where dry ground stopped it, that is the moist depth.",
+            hint="By a stone or a root. Stopped by hard, dry ground: leave it empty.",
         ),
         *layers,
-        Field("x", "Where, on the cups' grid: to the east", "number", unit=far),
-        Field("y", "Where, on the cups' grid: to the north", "number", unit=far),
+        Field("x", "Where: how far east of the south-west cup", "number", unit=far),
+        Field("y", "Where: north of that cup", "number", unit=far),
         Field("note", "Note", "paragraph"),
     )
     words = (
@@ -309,10 +309,10 @@ def _afterwards(terminals: list[tuple[int, str]]) -> Step:
         Field("fertiliser.nitrogen", "Fertiliser at hand: nitrogen", "number", unit="%"),
         Field("fertiliser.slow_release", "Share of the nitrogen that is slow release", "number", unit="%"),
         Field("feed_ban.0.first", "Feeding is forbidden from", "date"),
-        Field("feed_ban.0.last", "Until", "date"),
+        Field("feed_ban.0.last", "Last day of it", "date"),
         Field("feed_ban.0.reason", "Who forbids it"),
         *(
-            Field(f"repaired_on.{number}", f"Station {number}, {area}: mended, or will be, on", "date", terminal=number)
+            Field(f"repaired_on.{number}", f"Station {number}, {area}: day of repair", "date", terminal=number)
             for number, area in terminals
         ),
     )

@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING
 
 from fastapi import Response
 
-from etsched.days import day_in_full, day_text, time_text, wall_time
+from etsched.days import day_text, time_text, wall_time
 from etsched.reports.week_page import week_values
-from etsched.stores import visits
 from etsched.tables.changes import changes_table
 from etsched.usecases.controller import KEYED_IN, NOBODY_SAID
 from etsched.usecases.kept_plans import is_overdue, week_before, week_plan
@@ -18,12 +17,12 @@ from etsched.usecases.properties import get_site
 from etsched.usecases.reports_in import controller_state
 from etsched.web.pages.downloads import papers_of
 from etsched.web.pages.security import Asked, Page
+from etsched.web.pages.visits_seen import visits_seen
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from etsched.model.plan import WeekPlan
-    from etsched.model.service import KeptPlan
 
 
 def show(asked: Asked) -> Response:
@@ -41,7 +40,7 @@ def show(asked: Asked) -> Response:
         "made": moment_text(kept.at, plan),
         "overdue": is_overdue(kept.valid_until, now),
         "next_today": kept.valid_until <= now,
-        "visits": _visits(asked, kept),
+        "visits": visits_seen(asked, kept),
         "papers": papers_of(asked),
         "controller": state.words,
         "first": to_do(in_short(kept.document), unsaid=state.kind == NOBODY_SAID),
@@ -58,13 +57,6 @@ def moment_text(moment: datetime, plan: WeekPlan) -> str:
     """Write an instant as the clock on the property's wall showed it: `Mon Jul 13, 9:30 pm`."""
     local = wall_time(moment, plan.site.place.zone)
     return f"{day_text(local.date())}, {time_text(local.time(), plan.site.units)}"
-
-
-def _visits(asked: Asked, plan: KeptPlan) -> list[tuple[str, str, bool]]:
-    """Give the visits, the last first: which, of what day, and whether it was recorded after the plan was made."""
-    with asked.service.database.reading() as reading:
-        kept = visits.visits_of(reading, asked.site)
-    return [(each.visit, day_in_full(each.day), plan.at < each.at) for each in reversed(kept)]
 
 
 def changes(asked: Asked) -> Response:
