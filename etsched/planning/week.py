@@ -309,7 +309,7 @@ def _reason(need: choice.Need, at: int, chance: str, *, all_run: bool) -> str:
     if need.cut_mm[at] >= choice.SHOWN_MM:
         if all_run:
             return f"{said}; the night is too short for full waterings: it takes less and leaves time for the others"
-        return f"{said}; the night is too short even for what keeps everybody going: it takes no more than that"
+        return f"{said}; the night is too short for all, so it takes just what gets it to the next night"
     return f"{said}; room is left for rain that may come" if need.room_mm[at] >= choice.SHOWN_MM else said
 
 

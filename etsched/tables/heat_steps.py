@@ -138,9 +138,9 @@ def _minutes(found: HeatCheck, lead: str) -> tuple[str, ...]:
         return (f"{lead}: add the {what} to the table, on the nights of the list below.", *rest)
     return (
         f"{lead}: run the {what} as extra runs by hand, station by station, on the nights of the list below.",
-        "The minutes of a program are the same on all its nights, so do not change them. Where a program of the clock "
-        "is free, it can do such a run instead of a hand: key in that one weekday, a start when nothing else runs, and "
-        "the minutes, and take them out the morning after.",
+        "The minutes of a program are the same on all its nights, so do not change them. A program that the door "
+        "paper leaves unused can do such a run instead of a hand: key in that one weekday, a start when nothing else "
+        "runs, and the minutes, and take them out the morning after.",
         *rest,
     )
 

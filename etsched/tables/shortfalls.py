@@ -67,7 +67,7 @@ def _dry(stations: int | None, evenings: int | None) -> str:
         return "nobody too dry on any evening"
     if stations == 1:
         return f"1 station too dry, on {count_of(evenings, 'evening', 'evenings')}"
-    return f"{stations} stations too dry, on {evenings} evenings added up"
+    return f"{stations} stations too dry, {evenings} dry evenings all together"
 
 
 def bound_text(plan: WeekPlan, system: UnitSystem | None = None) -> str:

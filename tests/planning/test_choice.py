@@ -156,7 +156,7 @@ def test_where_somebody_is_left_out_no_reason_says_that_the_others_had_time():
     assert night.runs
     for run in night.runs:
         assert "leaves time" not in run.reason
-        assert ("even for what keeps everybody going" in run.reason) == (run.net_mm < run.depletion_mm - 0.1)
+        assert ("just what gets it to the next night" in run.reason) == (run.net_mm < run.depletion_mm - 0.1)
 
 
 def test_one_cycle_that_does_not_fit_is_told_without_a_soak():

@@ -38,7 +38,7 @@ def test_without_a_bound_there_is_nothing_to_say():
 @pytest.mark.parametrize(
     ("counted", "dry"),
     [
-        ((3, 7), "3 stations too dry, on 7 evenings added up"),
+        ((3, 7), "3 stations too dry, 7 dry evenings all together"),
         ((1, 2), "1 station too dry, on 2 evenings"),
         ((0, 0), "nobody too dry on any evening"),
         ((None, None), ""),  # a document of an earlier version
