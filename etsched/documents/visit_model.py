@@ -199,7 +199,7 @@ class CoreIn(Strict, title="Core"):
     depth: seen.SoilDepth | None = Field(None, description="How deep the core reached.")
     moist: seen.SoilDepth | None = Field(None, description="To what depth it was moist.")
     roots: seen.SoilDepth | None = Field(None, description="To what depth most roots reached.")
-    stone: seen.SoilDepth | None = Field(None, description="The depth at which the probe met a stone.")
+    stone: seen.SoilDepth | None = Field(None, description="The depth at which a stone or a root stopped the probe.")
     layers: list[LayerIn] = Field([], description="How moist it felt, from the top down.")
     x: seen.Distance | None = Field(None, description="How far east, on the grid of the cups.")
     y: seen.Distance | None = Field(None, description="How far north, on the grid of the cups.")

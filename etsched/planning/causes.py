@@ -14,7 +14,7 @@ from etsched.planning.signs_seen import signs_seen
 from etsched.reference.causes import Acts, CauseEntry, Evidence, Trial, cause_entries, trials
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from etsched.model.clock_delivers import ClockDelivers
     from etsched.model.site import Site
@@ -70,7 +70,9 @@ def diagnose(
     signs = signs_seen(site, visit, area, clock, uniformity)
     found = causes(signs)
     held = why_held(signs, found)
-    return Diagnosis(area, tuple(sorted(signs)), found, next_test(signs), _advice(found, held), held)
+    asked = next_test(signs)
+    advice = (*_advice(found, held), *(() if asked else _nothing_left(found)), *([held] if held else []))
+    return Diagnosis(area, tuple(sorted(signs)), found, asked, advice, held)
 
 
 def causes(signs: Collection[str]) -> tuple[Cause, ...]:
@@ -85,18 +87,37 @@ def causes(signs: Collection[str]) -> tuple[Cause, ...]:
 def next_test(signs: Collection[str]) -> str:
     """Choose the one test that tells most, by what its least telling outcome says; "" where none is left.
 
-    Bearing on more of the causes under suspicion comes first, then on more of the open ones, then changing more
-    verdicts, then being cheaper. Until the water is known to be right, only tests of the water are compared.
+    Where a cause of dry or wet ground is likely, the cheapest test of the likely ones comes first, and tests that tell
+    only of causes which do not show in the ground are not asked for. Bearing on more of the causes under suspicion
+    comes next, then on more of the open ones, then changing more verdicts, then being cheaper. Until the water is
+    known to be right, only tests of the water are compared.
     """
     seen = frozenset(signs)
     found = causes(seen)
+    likely = _likely_water(found)
+    if likely:
+        by_key = {cause.key: cause for cause in likely}
+        confirms = (test for test in _left(seen) if any(_tells(test, seen, by_key)))
+        open_yet = {cause.key: cause for cause in found if cause.looks and cause.state == "open"}
+        first = next(confirms, None) or _most_telling(seen, open_yet)
+        return "" if first is None else first.words
     water_first = bool(why_held(seen, found))
     asked = {cause.key: cause for cause in found if _to_ask(cause, water_first=water_first)}
-    telling = [(_tells(test, seen, asked), test) for test in _left(seen)]
-    best = max(telling, key=lambda pair: pair[0], default=None)
-    if best is not None and any(best[0]):
-        return best[1].words
+    best = _most_telling(seen, asked)
+    if best is not None:
+        return best.words
     return next((cause.next_test for cause in found if cause.state == "open" and cause.next_test), "")
+
+
+def _likely_water(found: Sequence[Cause]) -> list[Cause]:
+    """Give the likely causes that show in the ground as too little water or too much."""
+    return [cause for cause in found if cause.looks and cause.state == "supported"]
+
+
+def _most_telling(signs: frozenset[str], asked: Mapping[str, Cause]) -> Trial | None:
+    telling = [(_tells(test, signs, asked), test) for test in _left(signs)]
+    best = max(telling, key=lambda pair: pair[0], default=None)
+    return best[1] if best is not None and any(best[0]) else None
 
 
 def _to_ask(cause: Cause, *, water_first: bool) -> bool:
@@ -129,8 +150,15 @@ def why_held(signs: Collection[str], found: Sequence[Cause]) -> str:
 
 def _advice(found: Sequence[Cause], held: str) -> tuple[str, ...]:
     kinds = {"water", "care"} if held else {"water", "care", "feeding", "chemistry"}
-    supported = [cause.advice for cause in found if cause.state == "supported" and cause.acts in kinds]
-    return (*supported, held) if held else tuple(supported)
+    return tuple(cause.advice for cause in found if cause.state == "supported" and cause.acts in kinds)
+
+
+def _nothing_left(found: Sequence[Cause]) -> Iterator[str]:
+    """Say that what is likely wants no further test, only the work."""
+    looks = {cause.looks for cause in _likely_water(found)}
+    if looks:
+        work = "water it" if looks == {"dry"} else "put its watering right"
+        yield f"Nothing more to test: {work} and look again."
 
 
 def _judge(entry: CauseEntry, signs: frozenset[str]) -> Cause:

@@ -296,6 +296,6 @@ def _stones(station: Station, cores: Sequence[Core]) -> Iterator[str]:
     if count:
         where = "the one core" if len(cores) == 1 else f"{count} of {len(cores)} cores"
         yield (
-            f"Station {station.terminal}: the probe met a stone in {where}; a depth that ends on "
-            "a stone is not counted."
+            f"Station {station.terminal}: the probe stopped short in {where}; a depth that ends where it stopped is "
+            "not counted."
         )

@@ -121,7 +121,8 @@ def what_to_do(
     ordered = sorted(mine, key=lambda f: f.effect is not Effect.BLOCKS)
     fields = [f.field for f in mine]
     many = {f.field for f in mine if f.many or fields.count(f.field) > 1}
-    read = [read_coil(each.coil_ohm, each.volts_v).mend for each in electrical if each.station == terminal]
+    mine_read = [each for each in electrical if each.station == terminal]
+    read = [read_coil(each.coil_ohm, each.volts_v, each.volts_at).mend for each in mine_read]
 
     def repair(key: str) -> str:
         if key in _ASKS_FOR_READINGS and any(read):

@@ -52,18 +52,26 @@ def read_coil(coil_ohm: float | None, volts_v: float | None, volts_at: str = "")
     elif faults == ["coil open"] and len(parts) > 1 and volts_at == "valve":
         parts.append(table("coils.toml")["valve_volts"]["open_coil"])
     sources = dict.fromkeys(_source(band) for _, _, band in read)
-    mend = _mend([each for _, _, each in read], volts_at)
+    mend = _mend([each for _, _, each in read], _there(volts_v, volts_at))
     return CoilReading(faults[0] if faults else "sound", _sentence(parts), "; ".join(sources), mend)
 
 
-def _mend(bands: list[Table], volts_at: str) -> str:
+def _there(volts_v: float | None, volts_at: str) -> str:
+    """Say where the voltage is, and no more than the record says of the place."""
+    if volts_at:
+        return f"voltage reaches {'the valve' if volts_at == 'valve' else 'its terminal'}"
+    return "" if volts_v is None else f"voltage is there ({volts_v:g} V; where it was read was not noted)"
+
+
+def _mend(bands: list[Table], there: str) -> str:
     """Say what follows: the first fault is mended; where the wires are good, what is left is read, or the valve."""
     faulty = [band for band in bands if band["kind"] != "good"]
     if faulty:
-        there = len(bands) > 1 and bands[1]["kind"] == "good"
-        sound = f"; voltage reaches {'the valve' if volts_at == 'valve' else 'its terminal'}" if there else ""
+        sound = f"; {there}" if len(bands) > 1 and bands[1]["kind"] == "good" else ""
         return f"{faulty[0]['mend']}{sound}"
-    return str(bands[0]["mend"]) if len(bands) == 1 else "coil, wires and voltage are good: look at the valve itself"
+    if len(bands) == 1:
+        return str(bands[0]["mend"]).format(there=there)
+    return "coil, wires and voltage are good: look at the valve itself"
 
 
 def _at_valve(band: Table) -> Table:

@@ -105,8 +105,9 @@ def test_without_signs_everything_is_open_and_the_green_core_comes_first():
 def test_the_next_test_asks_after_suspects_and_never_twice():
     assert next_test({"footprints_stay"}).startswith("take a core in green turf")
     dry = {"footprints_stay", "brown_core_dry", "brown_drier_than_green", "area_gets_wet", "water_soaks_in"}
-    # Coverage is supported, the drop and the run are done: the clock is what is left of the suspects.
-    assert next_test(dry).startswith("read every program of the clock")
+    # Coverage is likely: the cups tell most about it. After them the clock is what is left of the suspects.
+    assert next_test(dry) == "set out catch cups, 24 or more"
+    assert next_test(dry | {"cups_uneven"}).startswith("read every program of the clock")
     assert next_test({MOIST, "pale_all_over"}) == "look which leaves are pale, the oldest or the youngest"
     assert next_test({MOIST, "rings"}).startswith("look at single leaves")
 
@@ -135,7 +136,7 @@ def test_a_clock_that_was_read_is_not_asked_for_again(share):
     run = StationRun(1, from_controller=True, wet_areas=(LAWN,))
     reads = "read every program of the clock and compare it with what the turf uses"
     record = visit(areas=(area,), cores=cores, runs=(run,))
-    assert diagnose(TWO, record, LAWN).next_test == reads
+    assert diagnose(TWO, record, LAWN, uniformity={1: 0.4}).next_test == reads
     assert reads not in asked_of(diagnose(TWO, record, LAWN, clock))
     dead = replace(record, runs=(StationRun(1, from_controller=False),))  # where no water arrives it tells nothing
     assert reads not in asked_of(diagnose(TWO, dead, LAWN, clock))
@@ -296,4 +297,50 @@ def test_a_diagnosis_of_a_dry_wedge():
     assert found.advice[0].startswith("Mend the heads")
     assert found.causes[0].name == "uneven coverage"
     assert found.held == "Don't feed or spray until the watering is right."
-    assert found.next_test.startswith("run its station")
+    assert found.next_test == "set out catch cups, 24 or more"
+
+
+NOTHING = "Nothing more to test: water it and look again."
+
+
+def test_where_the_water_is_likely_and_all_of_it_was_tested_nothing_more_is_asked_for():
+    area = AreaSeen(LAWN, signs=("footprints_stay",), drop_s=4.0)
+    cores = (Core(LAWN, colour="brown", moist_mm=30.0),)
+    run = StationRun(1, from_controller=True, wet_areas=(LAWN,))
+    clock = ClockDelivers(date(2026, 7, 6), (), (delivers(1, 22.0),))
+    record = visit(areas=(area,), cores=cores, runs=(run,))
+    found = diagnose(TWO, record, LAWN, clock, {1: 0.8})
+    assert [cause.name for cause in found.causes if cause.state == "supported"] == ["too little run time"]
+    assert found.next_test == ""
+    assert found.advice[-2:] == (NOTHING, "Don't feed or spray until the watering is right.")
+    # Cups that caught its water show that it comes on, whether or not somebody wrote that down.
+    assert diagnose(TWO, replace(record, runs=()), LAWN, clock, {1: 0.8}).next_test == ""
+    unset = diagnose(TWO, record, LAWN, clock)
+    assert unset.next_test == "set out catch cups, 24 or more"
+    assert NOTHING not in unset.advice
+
+
+def test_the_likely_causes_are_tested_before_the_other_suspects_the_cheapest_test_first():
+    # The drop is cheaper than the cups and tells of repellency alone, which nothing makes likely.
+    dry = {"footprints_stay", "brown_core_dry", "heads_at_fault", "wedge_by_head", "clock_gives_too_little"}
+    assert next_test(dry) == "set out catch cups, 24 or more"
+    assert next_test(dry - {"brown_core_dry"}).startswith("take a core in green turf")
+    assert next_test(dry | {"cups_uneven"}) == "set a drop of water on an air-dry core and count the seconds"
+
+
+def test_ground_that_is_too_wet_is_not_watered():
+    wet = {"soft_dark_soggy", "clock_gives_too_much", "clock_gives_enough", "brown_core_moist", "area_gets_wet"}
+    assert next_test(wet | {"water_soaks_in", "cups_even"}) == ""
+    area = AreaSeen(LAWN, signs=tuple(wet | {"water_soaks_in", "cups_even"}))
+    advice = diagnose(TWO, visit(areas=(area,)), LAWN).advice
+    assert "Nothing more to test: put its watering right and look again." in advice
+
+
+@given(SIGNS)
+@settings(max_examples=200, deadline=None)
+def test_beside_a_likely_cause_of_dry_or_wet_ground_only_the_ground_is_tested(signs):
+    of_ground = {cause.key for cause in causes(signs) if cause.looks}
+    likely = [cause for cause in causes(signs) if cause.looks and cause.state == "supported"]
+    asked = [test for test in trials() if test.words == next_test(signs)]
+    for test in asked if likely else ():
+        assert all(any((key, sign) in WEIGHTS for key in of_ground for sign in told) for told in test.outcomes)

@@ -43,6 +43,20 @@ def test_a_dead_station_whose_coil_was_read_is_told_what_follows_and_when():
     assert read[2] == date(2026, 7, 24)
 
 
+@pytest.mark.parametrize(
+    ("at", "said"),
+    [
+        ("", "; voltage is there (26.4 V; where it was read was not noted)"),
+        ("terminal", "; voltage reaches its terminal"),
+        ("valve", "; voltage reaches the valve"),
+    ],
+)
+def test_a_voltage_is_said_to_be_where_it_was_read(at, said):
+    run = StationRun(1, from_controller=False, by_hand=True, wet_areas=("North",))
+    (read,) = listed(runs=(run,), electrical=(ElectricalReading(1, float("inf"), 26.4, at),))
+    assert read[1][0].endswith(said)
+
+
 def test_the_reading_of_another_station_says_nothing_of_this_one():
     run = StationRun(1, from_controller=False, by_hand=True, wet_areas=("North",))
     (told,) = listed(runs=(run,), electrical=(ElectricalReading(2, float("inf"), 26.4),))

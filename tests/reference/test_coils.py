@@ -74,10 +74,10 @@ def test_cautions_name_mains_and_a_licensed_electrician():
     ("ohm", "volts", "do"),
     [
         (inf, 26.4, "its coil or a splice is open: read at the valve, then replace the coil or splice the wire anew; "
-         "voltage reaches its terminal"),
+         "voltage is there (26.4 V; where it was read was not noted)"),
         (inf, None, "its coil or a splice is open: read at the valve, then replace the coil or splice the wire anew"),
         (36, None, "its coil and wires are good: read the voltage with the station on"),
-        (None, 26, "voltage reaches its terminal: read the coil with the power off"),
+        (None, 26, "voltage is there (26 V; where it was read was not noted): read the coil with the power off"),
         (36, 26, "coil, wires and voltage are good: look at the valve itself"),
         (36, 0, "look at the program, the controller's output and its fuse"),
         (5, 0, "replace the coil, or part the bare wires that touch"),
@@ -86,6 +86,13 @@ def test_cautions_name_mains_and_a_licensed_electrician():
 )  # fmt: skip
 def test_what_was_read_says_what_to_do_and_sends_nobody_to_read_it_again(ohm, volts, do):
     assert coils.read_coil(ohm, volts).mend == do
+
+
+@pytest.mark.parametrize(("at", "where"), [("terminal", "its terminal"), ("valve", "the valve")])
+def test_a_voltage_reaches_only_where_the_record_says_that_it_was_read(at, where):
+    assert coils.read_coil(inf, 26.4, at).mend.endswith(f"; voltage reaches {where}")
+    assert coils.read_coil(None, 26.4, at).mend == f"voltage reaches {where}: read the coil with the power off"
+    assert "reaches" not in coils.read_coil(inf, 26.4).mend
 
 
 def test_every_band_says_what_to_do():
