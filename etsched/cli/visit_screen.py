@@ -149,7 +149,7 @@ def _chart(table: VisitTable) -> Iterator[Table]:
 
 
 def _recovery(plan: VisitRecovery) -> Iterator[Table]:
-    heads = (">st.", "area", "night", ">cycles × min", ">soak", ">lays down", ">lacks then", "wet to the target")
+    heads = (">st.", "area", "night", ">cycles × min", ">soak", ">put on", ">short then", "wet to the target")
     nights = [
         (
             str(row.terminal),

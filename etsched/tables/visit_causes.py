@@ -15,8 +15,9 @@ if TYPE_CHECKING:
     from etsched.planning.visit_outcome import VisitOutcome
     from etsched.reference.causes import Evidence
 
-# Verdicts and weights of planning.causes as people read them.
+# Verdicts and weights of planning.causes as people read them; a cause that is open with nothing for it is unlikely.
 _VERDICTS: dict[State, str] = {"supported": "likely", "open": "possible", "ruled out": "ruled out"}
+_UNLIKELY = "unlikely"
 _WEIGHTS = {
     "strong": "strong sign",
     "some": "sign",
@@ -27,7 +28,7 @@ _WEIGHTS = {
 # The rule of planning.causes in plain words.
 RULE = (
     "Likely: a strong sign or two signs, and none against it. Weak signs fit several causes alike and make none of "
-    "them likely."
+    "them likely. Unlikely: nothing for it, and a sign against it."
 )
 
 
@@ -60,7 +61,8 @@ class CauseRow:
     @property
     def verdict(self) -> str:
         """The state as people read it."""
-        return _VERDICTS[self.state]
+        against_alone = self.state == "open" and self.speaks_against and not self.speaks_for
+        return _UNLIKELY if against_alone else _VERDICTS[self.state]
 
     @property
     def weighed(self) -> bool:

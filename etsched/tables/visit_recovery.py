@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 # Rewetting plans nights of its own, so people are told which table to go by.
 _KEY_IN = (
-    "Until a station is wet, key in its nights from “Rewetting, night by night” and not the week's; from then on key "
-    "in what the clock's paper says."
+    "To key in for a station tonight: until it is wet, its rewetting nights, in place of its minutes on the door "
+    "paper; from then on, what the door paper says."
 )
 
 

@@ -12,9 +12,10 @@ from tests.reports.sample_visit import empty_outcome, first_outcome, hostile_out
 from tests.reports.test_week_page import Page
 
 HEADINGS = (
-    "What to do next", "What to mend", "Why it fails", "How it comes back", "Measured and reckoned",
+    "What to do next", "What to mend", "Why it fails", "How it comes back", "Rewetting, night by night", "To water by hand",
+    "Measured and reckoned",
     "What the clock delivered when it was found", "What was seen", "Cup tests", "Soil cores", "Causes weighed",
-    "What the repairs are worth", "What each station waters", "Rewetting, night by night", "What enters the plan",
+    "What the repairs are worth", "What each station waters", "What enters the plan",
     "Who says so",
 )  # fmt: skip
 
@@ -72,7 +73,7 @@ def test_the_proof_comes_first_and_last_on_a_return_visit():
         "Don't feed or spray until the watering is right.",
         "As seen on Tue Jul 14, 2026 by R. Vale.",
         "Key in from the clock's paper, not from this.",
-        "Until a station is wet, key in its nights from",
+        "To key in for a station tonight: until it is wet, its rewetting nights, in place of its minutes on the door paper",
         "Terminal 2 waters Orchard bank and not Long border",
         "Left out of the plan: no minutes help until they are mended",
         "Local bans and blackout dates for fertiliser come before any date here",
@@ -104,8 +105,8 @@ def test_what_only_a_checker_reads_begins_on_a_sheet_of_its_own_and_its_sources_
 def test_no_sentence_of_the_report_is_said_twice():
     lines = [text.strip() for text in page(first_outcome()).texts if len(text.strip()) > 60]
     twice = {line for line in lines if lines.count(line) > 1}
-    # Cautions at two places of work, what holds of both tables of rewetting, the one test that tells of several causes.
-    kept = ("Have buried lines", "Anything on the mains", "The cabinet holds", "Until a station is wet", "take a core")
+    # Cautions at two places of work, the one test that tells of several causes.
+    kept = ("Have buried lines", "Anything on the mains", "The cabinet holds", "take a core")
     assert not [line for line in twice if not line.startswith(kept)]
 
 

@@ -153,6 +153,12 @@ def test_causes_with_what_speaks_for_and_against_them():
     assert two.verdict.startswith("Dry. Likely causes: too little run time; uneven coverage; ")
     assert replace(court, causes=()).verdict == "No cause is likely yet."
     assert {row.verdict for row in court.possible} <= {"possible"}
+    line = court.likely[0].speaks_for[0]
+    only_against = replace(court.causes[0], state="open", speaks_for=(), speaks_against=(line,))
+    assert only_against.verdict == "unlikely"
+    assert replace(only_against, speaks_for=(line,)).verdict == "possible"
+    assert replace(only_against, speaks_against=()).verdict == "possible"  # nobody looked, so it may be
+    assert replace(only_against, state="ruled out").verdict == "ruled out"
     assert court.causes[0].state == "supported"
     assert all(row.weighed for row in court.weighed)
     named = {row.name for row in court.weighed} | set(court.silent.split(", "))
