@@ -168,10 +168,18 @@ def _recovery(plan: VisitRecovery) -> Iterator[Table]:
     yield from _list("Which nights to key in", filter(None, [plan.key_in]))
     yield from _list("How it comes back", _dates(plan))
     by_hand = [
-        (str(r.terminal), r.area, r.first.text, r.first_volume.text, r.daily.text, r.daily_volume.text, r.until.text)
-        for r in plan.by_hand
+        (
+            str(row.terminal),
+            row.area,
+            *(row.first.text, row.first_volume.text, row.first_minutes),
+            *(row.daily.text, row.daily_volume.text, row.daily_minutes),
+            row.until.text,
+        )
+        for row in plan.by_hand
     ]
-    yield from _grid((">st.", "area", ">once", ">water", ">then each day", ">water", "until"), by_hand, "By hand")
+    once_and_daily = (">once", ">water", "minutes", ">then each day", ">water", "minutes")
+    yield from _grid((">st.", "area", *once_and_daily, "until"), by_hand, "By hand")
+    yield from _list("About the minutes by hand", dict.fromkeys(row.rate_note for row in plan.by_hand if row.rate_note))
 
 
 def _dates(plan: VisitRecovery) -> Iterator[str]:
@@ -188,8 +196,7 @@ def _dates(plan: VisitRecovery) -> Iterator[str]:
         yield f"{unfed.stations}: {unfed.reason}"
     for cover in plan.covers:
         yield cover.sentence
-    green = f" The lawn should be green again {plan.back}." if plan.back else ""
-    yield f"Look again: {plan.look_again.text}.{green}"
+    yield " ".join(filter(None, (f"Look again: {plan.look_again.text}.", plan.green)))
 
 
 def _proof(table: VisitTable) -> Iterator[Table]:

@@ -63,6 +63,7 @@ class Mend:
     where: str
     what: tuple[str, ...]
     on: date | None = None
+    setting: bool = False  # keyed in or written down anew; nothing is broken
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,6 +82,10 @@ class HandWatering:
     daily_mm: float  # then: what the turf uses
     first_l: float | None
     daily_l: float | None
+    first_turns: tuple[int, int] | None  # how many turns of how many minutes; None where none stays on the ground
+    daily_turns: tuple[int, int] | None
+    rate_mm_h: float
+    rate_assumed: bool
     until: date | None
     sentence: str
 

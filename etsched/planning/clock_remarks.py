@@ -35,21 +35,27 @@ def of_clock(clock: ClockFound, site: Site, result: ClockDelivers) -> tuple[str,
     )
 
 
-def clock_mends(clock: ClockFound | None, units: str) -> Iterator[str]:
-    """Say what is to be set or mended at a clock, the gravest first: what only wants to be known is left out."""
+def clock_repairs(clock: ClockFound | None) -> Iterator[str]:
+    """Say what a clock wants that no setting gives it."""
+    if clock is not None and clock.rain_switch == "none":
+        yield "fit a rain switch: there is none, and the clock waters in the rain"
+
+
+def clock_settings(clock: ClockFound | None, units: str) -> Iterator[str]:
+    """Say what is to be set at a clock, the gravest first: what only wants to be known is left out."""
     if clock is None:
         return
     if (ahead := _ahead_min(clock)) is not None:
         yield f"set its date and time: it is {_span(abs(ahead))} {'ahead' if ahead > 0 else 'behind'}"
     if clock.rain_switch == "bypassed":
         yield "take the rain switch off bypass"
-    elif clock.rain_switch == "none":
-        yield "fit a rain switch: there is none, and the clock waters in the rain"
     for program in clock.programs:
         if runs_at_all(program) and len(program.starts) > 1:
+            further = [time_text(start, units) for start in sorted(program.starts)[1:]]
+            which, them = ("second start", "it") if len(further) == 1 else ("further starts", "them")
             yield (
                 f"program {program.name} starts at {_starts(program, units)} and runs all its stations each time: take "
-                "out the start that nobody meant"
+                f"out the {which}, {_listed(further)}, unless somebody wants {them}"
             )
         if program.percent_adjust_pct != 100.0:
             yield (

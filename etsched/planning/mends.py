@@ -6,7 +6,7 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from etsched.model.finding import Effect, Mend
-from etsched.planning.clock_remarks import clock_mends
+from etsched.planning.clock_remarks import clock_repairs, clock_settings
 from etsched.planning.repairs import what_to_do
 from etsched.reference.faults import head_faults
 
@@ -25,7 +25,8 @@ def mends(site: Site, visit: Visit, findings: Sequence[Finding], repairs: Sequen
             _stations(site, visit, findings, repairs),
             _meter(findings),
             _wiring(site, findings),
-            (Mend((), "clock", (line,)) for line in clock_mends(visit.clock, site.units)),
+            (Mend((), "clock", (line,)) for line in clock_repairs(visit.clock)),
+            (Mend((), "clock", (line,), setting=True) for line in clock_settings(visit.clock, site.units)),
         )
     )
 
@@ -56,5 +57,5 @@ def _wiring(site: Site, findings: Sequence[Finding]) -> Iterator[Mend]:
     if moved:
         stations = [station for station in site.stations if station.terminal in moved]
         waters = ", ".join(f"station {station.terminal} waters {station.area}" for station in stations)
-        what = f"correct the record and the names at the controller, which have it otherwise: {waters}"
-        yield Mend(tuple(station.terminal for station in stations), "record of the wiring", (what,))
+        what = f"write into the site file and beside the controller what each waters: {waters}"
+        yield Mend(tuple(station.terminal for station in stations), "record of the wiring", (what,), setting=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from etsched.core import cycle_soak
 from etsched.days import day_text
 from etsched.model.recovery import CoverAdvice, HandWatering, Recovery
 from etsched.planning import water
@@ -88,7 +89,7 @@ def _by_hand(outlook: Outlook, lacks_mm: Sequence[float], ask: RecoveryAsk) -> I
         until = ask.ready.get(station.terminal)
         if outlook.ground.works[at] or (until is not None and until <= outlook.first_day):
             continue
-        area = station.area_m2
+        area, rate = station.area_m2, float(outlook.ground.landing_rate_mm_h[at])
         daily = float(use[at])
         yield HandWatering(
             station.terminal,
@@ -97,10 +98,22 @@ def _by_hand(outlook: Outlook, lacks_mm: Sequence[float], ask: RecoveryAsk) -> I
             daily,
             None if area is None else lacks_mm[at] * area,  # a millimetre on a square metre is a litre
             None if area is None else daily * area,
+            _turns(outlook, at, lacks_mm[at]),
+            _turns(outlook, at, daily),
+            rate,
+            outlook.facts[at]["precip_rate"].assumed,
             until,
             f"{station.area}: water by hand {_until(until)}: {station.blocked or 'no water arrives'}. First what its "
             "roots lack, in several passes with pauses so that none runs off; then each day what the turf uses.",
         )
+
+
+def _turns(outlook: Outlook, at: int, depth_mm: float) -> tuple[int, int] | None:
+    """Split the minutes for a depth into the fewest turns that do not run off; None where even a minute would."""
+    ground = outlook.ground
+    minutes = np.asarray(depth_mm / ground.landing_rate_mm_h[at] * 60.0)
+    count, turn = cycle_soak.split_run(minutes, ground.longest_cycle_min[at], ground.least_cycle_min[at])
+    return (int(count), int(turn)) if count else None
 
 
 def _until(day: date | None) -> str:
@@ -116,14 +129,14 @@ def cover_advice(outlook: Outlook, area: str, cover_pct: float) -> CoverAdvice:
     if action != "leave" and watering is not None:
         sowing = best_sowing(outlook, watering)
         sources.append(sowing.source)
-    when = "" if sowing is None else f" The season for it: {day_text(sowing.first)} to {day_text(sowing.last)}."
+        words += f" The season for {watering.turf} turf: {day_text(sowing.first)} to {day_text(sowing.last)}."
     return CoverAdvice(
         area,
         cover_pct,
         action,
         None if sowing is None else sowing.first,
         None if sowing is None else sowing.last,
-        f"{area}: {cover_pct:.0f} % living cover: {words}{when}",
+        f"{area}: {cover_pct:.0f} % living cover: {words}",
         tuple(sources),
     )
 

@@ -21,6 +21,7 @@ class MendRow:
     where: str
     what: tuple[str, ...]
     on: Day
+    setting: bool  # something to key in or to write down, and no repair
 
     @property
     def sentence(self) -> str:
@@ -31,6 +32,6 @@ class MendRow:
 def visit_mends(outcome: VisitOutcome) -> tuple[MendRow, ...]:
     """Write all that is to be mended."""
     return tuple(
-        MendRow(rank, each.terminals, plain(each.where), texts(each.what), Day(each.on))
+        MendRow(rank, each.terminals, plain(each.where), texts(each.what), Day(each.on), each.setting)
         for rank, each in enumerate(outcome.mends, 1)
     )

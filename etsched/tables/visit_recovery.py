@@ -74,6 +74,9 @@ class HandRow:
     daily: Figure
     first_volume: Figure
     daily_volume: Figure
+    first_minutes: str  # "about 39 min, in 3 turns of 13"; "" where nobody can say
+    daily_minutes: str
+    rate_note: str  # at which rate the minutes are reckoned
     until: Day
     sentence: str
 
@@ -139,6 +142,12 @@ class VisitRecovery:
     def key_in(self) -> str:
         """Which nights to key in; "" where rewetting has none of its own."""
         return _KEY_IN if any(row.nights for row in self.rewets) else ""
+
+    @property
+    def green(self) -> str:
+        """What is green again and when, true of every area; "" where no day is in sight."""
+        sown = "; what is seeded takes longer" if any(row.sow_from.value for row in self.covers) else ""
+        return f"What only lacked water should be green again {self.back}{sown}." if self.back else ""
 
     @property
     def back(self) -> str:
@@ -220,9 +229,27 @@ def _hand(found: HandWatering, system: UnitSystem) -> HandRow:
         daily=figure(found.daily_mm, "mm", system),
         first_volume=figure(found.first_l, "l", system),
         daily_volume=figure(found.daily_l, "l", system),
+        first_minutes=_minutes(found.first_turns),
+        daily_minutes=_minutes(found.daily_turns),
+        rate_note=_rate_note(found, system),
         until=Day(found.until),
         sentence=plain(found.sentence),
     )
+
+
+def _minutes(turns: tuple[int, int] | None) -> str:
+    if turns is None:
+        return ""
+    count, each = turns
+    return f"about {count * each} min" + (f", in {count} turns of {each}" if count > 1 else "")
+
+
+def _rate_note(found: HandWatering, system: UnitSystem) -> str:
+    if found.first_turns is None and found.daily_turns is None:
+        return ""
+    rate = figure(found.rate_mm_h, "mm_h", system).text
+    assumed = ", which is assumed: nobody measured it" if found.rate_assumed else ""
+    return f"The minutes are its own heads', the valve opened by hand, at {rate}{assumed}."
 
 
 def _feed(found: Feed, system: UnitSystem) -> FeedRow:

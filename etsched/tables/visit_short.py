@@ -48,11 +48,13 @@ def _gives(clock: VisitClock | None) -> Iterator[str]:
 
 
 def _ahead(mends: Sequence[MendRow], recovery: VisitRecovery | None) -> Iterator[str]:
-    mend = f"Mend {count_of(len(mends), 'thing', 'things')} first" if mends else ""
-    green = f"the lawn should be green again {recovery.back}" if recovery and recovery.back else ""
-    said = "; then ".join(filter(None, (mend, green)))
-    if said:
-        yield f"{said[0].upper()}{said[1:]}."
+    settings = sum(row.setting for row in mends)
+    counted = ((len(mends) - settings, "repair", "repairs"), (settings, "setting", "settings"))
+    first = " and ".join(count_of(*each) for each in counted if each[0])
+    if first:
+        yield f"{first} first."
+    if recovery and recovery.green:
+        yield recovery.green
 
 
 def visit_sources(

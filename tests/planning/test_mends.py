@@ -20,11 +20,15 @@ THREE = site(station(1, area="North"), station(2, area="South"), station(3, area
 
 
 def listed(made=THREE, **over):
+    return [(each.terminals or each.where, each.what, each.on) for each in all_mends(made, **over)]
+
+
+def all_mends(made=THREE, **over):
     visit = Visit(date(2026, 7, 6), **over)
     found = found_by(made, visit)
     findings = found.findings.findings
     repairs = rank_repairs(found.site, days_from_weather(weather(), made), FIRST, findings, visit.electrical)
-    return [(each.terminals or each.where, each.what, each.on) for each in mends(found.site, visit, findings, repairs)]
+    return mends(found.site, visit, findings, repairs)
 
 
 def test_nothing_wrong_is_nothing_to_mend():
@@ -94,7 +98,7 @@ def test_a_creeping_meter_and_crossed_stations():
         (
             (1, 2),
             (
-                "correct the record and the names at the controller, which have it otherwise: station 1 waters South, "
+                "write into the site file and beside the controller what each waters: station 1 waters South, "
                 "station 2 waters North",
             ),
             None,
@@ -111,13 +115,34 @@ def test_a_creeping_meter_and_crossed_stations():
         ({"reads": datetime.fromisoformat("2026-07-06 06:08"), "really": TRUE}, []),
         ({"rain_switch": "bypassed"}, ["take the rain switch off bypass"]),
         ({"rain_switch": "on"}, []),
+        ({"rain_switch": "none"}, ["fit a rain switch: there is none, and the clock waters in the rain"]),
         ({"programs": (Program("A", (time(4), time(16)), frozenset({0}), {1: 10.0}, 80.0),)},
-         ["program A starts at 4:00 am and 4:00 pm and runs all its stations each time: take out the start that nobody "
-          "meant",
+         ["program A starts at 4:00 am and 4:00 pm and runs all its stations each time: take out the second start, "
+          "4:00 pm, unless somebody wants it",
           "set program A back from 80% to 100%, or new minutes will not run as they are keyed in"]),
+        ({"programs": (Program("A", (time(16), time(4), time(8, 30)), frozenset({0}), {1: 10.0}),)},
+         ["program A starts at 4:00 am, 8:30 am and 4:00 pm and runs all its stations each time: take out the further "
+          "starts, 8:30 am and 4:00 pm, unless somebody wants them"]),
         ({"programs": (Program("A", (time(4), time(16)), frozenset(), {1: 10.0}),)}, []),  # it never runs
     ],
 )  # fmt: skip
 def test_what_is_set_wrongly_at_the_clock(clock, lines):
     told = listed(clock=ClockFound(**{"programs": (), **clock}))
     assert [(where, what) for where, what, _ in told] == [("clock", (line,)) for line in lines]
+
+
+def test_what_is_broken_is_a_repair_and_what_is_keyed_in_or_written_down_a_setting():
+    runs = (
+        StationRun(1, from_controller=True, wet_areas=("South",), leak="split riser"),
+        StationRun(2, from_controller=True, wet_areas=("North",)),
+    )
+    meters = (MeterReading(None, 2.0, 10.0),)
+    found = all_mends(runs=runs, meters=meters, clock=ClockFound((), rain_switch="bypassed"))
+    assert [(each.where, each.setting) for each in found] == [
+        ("South", False),
+        ("water meter", False),
+        ("record of the wiring", True),
+        ("clock", True),
+    ]
+    (fit,) = all_mends(clock=ClockFound((), rain_switch="none"))
+    assert not fit.setting

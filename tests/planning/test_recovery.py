@@ -109,6 +109,27 @@ def test_no_minutes_for_a_blocked_station_but_water_by_hand():
     assert result.feeds[1].nitrogen_g_m2 == 0.0
 
 
+def test_water_by_hand_in_minutes_and_turns_that_do_not_run_off():
+    dead = holds(2, blocked="its valve does not open", surface_storage=known(5.0))
+    (hand,) = plan(holds(1), dead).by_hand
+    # 27 mm at 40 mm/h: 40.5 min. 5 mm may stand while 40 land on 10 mm/h: 10 min a turn; 5 turns of 9 bring 41.
+    assert (hand.first_turns, hand.rate_mm_h, hand.rate_assumed) == ((5, 9), 40.0, False)
+    # A day's 4 to 9 mm are 6 to 13.5 min.
+    assert hand.daily_turns in {(1, 6), (1, 7), (1, 8), (1, 9), (1, 10), (2, 6), (2, 7)}
+    assert hand.daily_turns[0] * hand.daily_turns[1] >= hand.daily_mm * 1.5
+    (guessed,) = plan(holds(1), replace(dead, precip_rate=None)).by_hand
+    assert guessed.rate_assumed
+    (sealed,) = plan(holds(1), replace(dead, first_runoff=known(0.4))).by_hand
+    assert sealed.first_turns is None
+
+
+def test_a_season_names_the_grass_that_it_is_for():
+    areas = (AreaSeen("area 1", living_cover_pct=40.0), AreaSeen("area 2", living_cover_pct=40.0))
+    cool, warm = plan(holds(1, area="area 1"), holds(2, area="area 2", **WARM), areas=areas).covers
+    assert " The season for cool-season turf: " in cool.sentence
+    assert " The season for warm-season turf: " in warm.sentence
+
+
 def test_repair_first_then_rewet():
     repaired = FIRST + timedelta(days=4)
     ask = RecoveryAsk(ready={2: repaired})

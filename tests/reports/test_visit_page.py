@@ -12,8 +12,8 @@ from tests.reports.sample_visit import empty_outcome, first_outcome, hostile_out
 from tests.reports.test_week_page import Page
 
 HEADINGS = (
-    "What to do next", "What to mend", "Why it fails", "How it comes back", "Rewetting, night by night", "To water by hand",
-    "Measured and reckoned",
+    "What to do next", "What to mend", "Why it fails", "How it comes back", "Rewetting, night by night",
+    "To water by hand", "Measured and reckoned",
     "What the clock delivered when it was found", "What was seen", "Cup tests", "Soil cores", "Causes weighed",
     "What the repairs are worth", "What each station waters", "What enters the plan",
     "Who says so",
@@ -73,13 +73,13 @@ def test_the_proof_comes_first_and_last_on_a_return_visit():
         "Don't feed or spray until the watering is right.",
         "As seen on Tue Jul 14, 2026 by R. Vale.",
         "Key in from the clock's paper, not from this.",
-        "To key in for a station tonight: until it is wet, its rewetting nights, in place of its minutes on the door paper",
+        "To key in for a station tonight: until it is wet, its rewetting nights, in place of its minutes on ",
         "Terminal 2 waters Orchard bank and not Long border",
         "Left out of the plan: no minutes help until they are mended",
         "Local bans and blackout dates for fertiliser come before any date here",
         "Never open a valve bonnet under pressure",
         "Watering restrictions of the place override every plan",
-        "The lawn should be green again between",
+        "What only lacked water should be green again between",
     ],
 )
 def test_says(sentence):
@@ -100,6 +100,25 @@ def test_what_only_a_checker_reads_begins_on_a_sheet_of_its_own_and_its_sources_
     for source in ("common practice, no source", "California", "from memory"):
         assert source not in customers
         assert source in checkers
+
+
+def test_whose_weather_it_is_stands_with_what_a_checker_reads():
+    customers, checkers = page(first_outcome()).text.split("Measured and reckoned")
+    assert "Weather: " not in customers
+    assert "Weather: " in checkers
+
+
+def test_a_telephone_folds_the_nights_away_and_not_what_to_key_in():
+    text = visit_page(first_outcome())
+    before, nights = text.split('<div class="folds">')
+    assert "To key in for a station tonight: " in before
+    heading, table = nights.split("<table", 1)
+    assert re.search(r'<h3>\s*<label><input type="checkbox" class="fold"[^>]*> Rewetting, night by night<', heading)
+    assert "Left for the next night: cycles for which this night is too short." in heading
+    for gone in ("Lacks at dusk", "Lays down", "Does not fit"):
+        assert gone not in text
+    for head in ("Short at dusk", "Put on", "Short in the morning", "Left for the next night"):
+        assert f">{head}</th>" in table
 
 
 def test_no_sentence_of_the_report_is_said_twice():

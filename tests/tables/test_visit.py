@@ -7,9 +7,9 @@ from datetime import date
 
 import pytest
 
-from etsched.model.finding import Repair
+from etsched.model.finding import Mend, Repair
 from etsched.model.plan import Run
-from etsched.model.recovery import Feed
+from etsched.model.recovery import CoverAdvice, Feed
 from etsched.model.site import WaterPrice
 from etsched.model.visit import AreaSeen, CupTest, MeterReading, StationRun
 from etsched.planning.return_visit import Cause
@@ -271,6 +271,54 @@ def test_a_night_that_a_full_window_leaves_short_says_what_is_still_missing_and_
         0,
     )
     assert (second.cycles, second.unfit) == ("—", "3 cycles")
+
+
+def hand_row(system=None, **over):
+    outcome = first_outcome()
+    hand = replace(outcome.recovery.by_hand[0], first_turns=(3, 13), daily_turns=(1, 9), rate_mm_h=25.4, **over)
+    plan = replace(outcome.recovery, by_hand=(hand,))
+    return visit_table(replace(outcome, recovery=plan), system).recovery.by_hand[0]
+
+
+def test_water_by_hand_says_its_minutes_and_when_their_rate_is_assumed():
+    row = hand_row(rate_assumed=True)
+    assert (row.first_minutes, row.daily_minutes) == ("about 39 min, in 3 turns of 13", "about 9 min")
+    assert row.rate_note == (
+        "The minutes are its own heads', the valve opened by hand, at 1.00 in/h, which is assumed: nobody measured it."
+    )
+    assert hand_row(rate_assumed=False).rate_note.endswith(", the valve opened by hand, at 1.00 in/h.")
+    assert "at 25.4 mm/h." in hand_row("metric", rate_assumed=False).rate_note
+
+
+def green(*actions):
+    outcome = first_outcome()
+    covers = tuple(
+        CoverAdvice("lawn", 40.0, "patch" if sow else "leave", sow, sow, "lawn: so.", ("somebody",)) for sow in actions
+    )
+    days = {"back_from": date(2026, 8, 22), "back_to": date(2026, 8, 29)}
+    return visit_table(replace(outcome, recovery=replace(outcome.recovery, covers=covers, **days)))
+
+
+def test_when_it_is_green_again_holds_of_what_is_seeded_too():
+    words = "What only lacked water should be green again between Sat Aug 22 and Sat Aug 29"
+    assert green(None).recovery.green == f"{words}."
+    seeded = green(None, date(2026, 8, 15))
+    assert seeded.recovery.green == f"{words}; what is seeded takes longer."
+    assert seeded.short[-1] == seeded.recovery.green
+    outcome = first_outcome()
+    unknown = replace(outcome.recovery, back_from=None, back_to=None)
+    assert visit_table(replace(outcome, recovery=unknown)).recovery.green == ""
+
+
+def test_repairs_and_settings_are_counted_apart():
+    def counted(*settings):
+        mends = tuple(Mend((), "somewhere", ("do it",), setting=setting) for setting in settings)
+        return [line for line in visit_table(replace(first_outcome(), mends=mends)).short if line.endswith("first.")]
+
+    assert counted(False, True, True, False, False) == ["3 repairs and 2 settings first."]
+    assert counted(False) == ["1 repair first."]
+    assert counted(True, True) == ["2 settings first."]
+    assert counted() == []
 
 
 def feed(**over):
