@@ -104,7 +104,7 @@ def _by_hand(outlook: Outlook, lacks_mm: Sequence[float], ask: RecoveryAsk) -> I
             outlook.facts[at]["precip_rate"].assumed,
             until,
             f"{station.area}: water by hand {_until(until)}: {station.blocked or 'no water arrives'}. First what its "
-            "roots lack, in several passes with pauses so that none runs off; then each day what the turf uses.",
+            "roots lack, then each day what the turf uses; with a hose in passes, with pauses so that none runs off.",
         )
 
 
