@@ -158,7 +158,7 @@
     if (!read.length) { map.replaceChildren(); return; }
     const shades = JSON.parse(map.dataset.shades);  // those of the printed map
     const mean = read.reduce((sum, each) => sum + each, 0) / read.length;
-    const words = `${read.length} cups, mean ${mean.toFixed(1)}. The larger and darker a circle, the more its cup caught.`;
+    const words = `${read.length} ${read.length === 1 ? "cup" : "cups"}, mean ${mean.toFixed(1)}. The larger and darker a circle, the more its cup caught.`;
     const svg = element("svg", { viewBox: `0 0 ${rows[0].length * 40} ${rows.length * 40}`, role: "img", "aria-label": words });
     rows.forEach((row, y) => row.forEach((cup, x) => {
       const share = Number.isFinite(cup) && mean ? Math.min(cup / mean, 2) : 0;
