@@ -220,7 +220,7 @@ def _helped(heat: StationHeat, missing_min: int) -> str:
         return "no: blocked"
     if heat.passes_still_on is None:
         return "yes, if all of them had room" if missing_min else "yes"
-    return "in part: its roots are too short for the days" if heat.shallow else f"not on {day_text(heat.passes_still_on)}"
+    return "in part: roots too short for such days" if heat.shallow else f"not on {day_text(heat.passes_still_on)}"
 
 
 def minutes_in_clock(found: HeatCheck) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
