@@ -102,7 +102,7 @@ def _longer(site: Site) -> Iterator[tuple[str, Site]]:
     opens, closes = _minute(rules.opens_at) - _LONGER_MIN, _minute(rules.closes_at) + _LONGER_MIN
     if opens >= 0:
         longer, at = replace(rules, opens_at=_clock(opens)), time_text(_clock(opens), site.units)
-        yield f"open the window an hour sooner, at {at}", replace(site, rules=longer)
+        yield f"open the window an hour sooner, at {at}, if the place allows it", replace(site, rules=longer)
     elif closes < _DAY_MIN:
         longer, at = replace(rules, closes_at=_clock(closes)), time_text(_clock(closes), site.units)
         yield f"close the window an hour later, at {at}", replace(site, rules=longer)

@@ -191,7 +191,7 @@ def _row(table: ClockTable, each: StationClock, station: Station, system: UnitSy
         area=plain(station.area),
         cells=tuple(program.minutes_min.get(each.terminal, 0) for program in table.programs),
         nights=each.nights_count,
-        cycles=f"{each.cycles_count} × {each.cycle_min}" if each.cycles_count else "",
+        cycles=_cycles(each),
         soak=soak,
         week_min=each.week_min,
         missing_min=each.missing_min,
@@ -205,6 +205,14 @@ def _row(table: ClockTable, each: StationClock, station: Station, system: UnitSy
         blocked="" if station.blocked is None else plain(station.blocked) or "no reason given",
         reason=plain(each.reason),
     )
+
+
+def _cycles(each: StationClock) -> str:
+    """Write the cycles of a night; `up to` where some nights have fewer."""
+    if not each.cycles_count:
+        return ""
+    said = f"{each.cycles_count} × {each.cycle_min}"
+    return said if each.week_min == each.nights_count * each.cycles_count * each.cycle_min else f"up to {said}"
 
 
 def _entries(table: ClockTable) -> str:

@@ -152,7 +152,8 @@ def _matters(week: WeekInShort | None) -> Iterator[tuple[Urgency, str]]:
         return
     if week.missing_min:
         who = count_of(week.short_count, "station gets", "stations get")
-        yield Urgency.SHORT, f"The nights are too short: {who} some of their minutes late or not at all."
+        late = f"{who} some of their minutes late or not at all"
+        yield Urgency.SHORT, f"The nights are too short: {late}. The week's page says what would make room."
     for why, terminals in week.blocked:
         named = f"Station {terminals[0]} is" if len(terminals) == 1 else f"Stations {terminals_text(terminals)} are"
         yield Urgency.BLOCKED, f"{named} left out until mended: {why.removesuffix('.')}."

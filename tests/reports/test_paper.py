@@ -101,7 +101,7 @@ def test_the_paper_for_the_door_is_one_page(clock_of_forty, name, upright):
     for program in clock_of_forty.programs:
         assert program.letter in told
     assert "Parking islands" in told
-    assert "Percent adjust 100%" in told
+    assert "Set percent adjust to 100% in" in told
 
 
 @pytest.mark.parametrize(

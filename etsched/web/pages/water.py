@@ -48,6 +48,7 @@ def show(asked: Asked) -> Response:
     return asked.page(
         "water.html.j2",
         site=asked.site,
+        clock=plan.site.controller is not None,
         name=name,
         told=described(days, system) if days else "",
         rows=weather_rows(days, system),
@@ -78,6 +79,7 @@ def station(asked: Asked) -> Response:
     return asked.page(
         "station_water.html.j2",
         site=asked.site,
+        clock=plan.site.controller is not None,
         name=name,
         terminal=terminal,
         area=table.area,

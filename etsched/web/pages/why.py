@@ -45,6 +45,7 @@ def show(asked: Asked) -> Response:
     return asked.page(
         "why.html.j2",
         site=asked.site,
+        clock=plan.site.controller is not None,
         name=name,
         table=working_table(plan, terminal, chosen),
         nights=[(day.isoformat(), day_text(day)) for day in days],
