@@ -7,6 +7,7 @@ transaction, so that a result is never there twice and never without its job.
 from __future__ import annotations
 
 import hashlib
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from etsched.days import day_text
-from etsched.errors import NightBegun
+from etsched.errors import EtschedError, NightBegun
 from etsched.frames.weather_text import weather_text
 from etsched.model.service import JobState, KeptBalance, KeptPlan, Supposing
 from etsched.planning.remedies import with_remedies
@@ -123,6 +124,18 @@ def plan_now(service: Service, site_key: str, actor: str) -> KeptPlan:
         kept = _keep(writing, made)
         trail.note(writing, made.plan.at, actor, "plan made", site_key, f"revision {kept.revision}")
     return kept
+
+
+def plan_after_visit(service: Service, site_key: str, actor: str) -> None:
+    """Plan anew by what a visit found, or no longer says, where a plan stands and its night has not begun.
+
+    Where that cannot be done the next plan of the daily job takes it in, and says what is wrong.
+    """
+    with service.database.reading() as reading:
+        standing = plans.latest_head(reading, site_key)
+    if standing is not None:
+        with suppress(EtschedError):
+            plan_now(service, site_key, actor)
 
 
 def _have_weather(service: Service, key: str, site: Site) -> None:

@@ -96,7 +96,7 @@ def test_what_a_visit_found_in_the_clock_is_what_is_to_be_changed(played, tom, r
     record_visit(played.service, "grange", found, "user tom")
     page = html.unescape(tom.client.get("/sites/grange/door").text)
     assert "What to change is told from the clock as the visit of Mon Jul 13, 2026 found it." in page
-    assert "was recorded after this paper was made; what it found enters the next one." in page
+    assert "was recorded after this paper was made, and what it found enters the next one" in page
     changes = tom.client.get("/sites/grange/door.json").json()["changes"]
     assert any(each["program"] == "A" and "4:00 am" in each["what"] for each in changes)  # a start that was found
     assert "All of it is in the clock" in page

@@ -1,5 +1,6 @@
 """The technician's pages and the heat check as forms that need no script: what is typed becomes the record."""
 
+import json
 import re
 from dataclasses import replace
 from datetime import timedelta
@@ -12,7 +13,7 @@ from etsched.documents.site_file import parse_site
 from etsched.documents.visit_file import parse_visit
 from etsched.model.access import Role
 from etsched.model.service import KeptVisit
-from etsched.stores import visits
+from etsched.stores import plans, visits
 from etsched.tables.heat_check import heat_table
 from etsched.usecases.access import open_session
 from etsched.usecases.daily import plan_now
@@ -27,6 +28,8 @@ from tests.web.conftest import EVENING, PASSWORD, TODAY, put_person
 from tests.web.visit_form import typed
 
 VISIT = "/sites/grange/visit"
+
+DEAD = "date = 2026-07-13\n[[run]]\nstation = 3\nfrom_controller = false\n"
 
 
 class Technician:
@@ -46,6 +49,11 @@ class Technician:
         body = urlencode({**form, "do": do, FORM_FIELD: form_token(self.token)})
         headers = {"content-type": "application/x-www-form-urlencoded"}
         return self.client.post(path, content=body, headers=headers, follow_redirects=False)
+
+    def plans(self):
+        with self.service.database.reading() as reading:
+            found = (plans.find_plan(reading, "grange", number) for number in range(1, 9))
+            return [plan for plan in found if plan is not None]
 
     def kept(self):
         with self.service.database.reading() as reading:
@@ -92,10 +100,7 @@ def test_a_visit_is_judged_as_it_grows_and_sent_once(technician, record):
     recorded = technician.look(first.headers["location"])
     assert "This visit is recorded" in recorded.text
     assert '<a href="/sites/grange">Back to Thistledown Grange, Cobble Ferry</a>' in recorded.text
-    assert "What it found enters the next plan, which is made " in recorded.text
-    technician.service.clock.at += timedelta(minutes=1)
-    plan_now(technician.service, "grange", "test")
-    assert "The plan that stands now goes by it" in technician.look(first.headers["location"]).text
+    assert "The plan that stands now goes by it" in recorded.text
     sheet = technician.look(first.headers["location"] + "/sheet")
     assert sheet.status_code == 200
     assert "'unsafe-inline'" not in sheet.headers["content-security-policy"]
@@ -141,12 +146,34 @@ def test_a_second_record_of_a_day_is_told_before_it_is_sent_and_replaces_where_t
     assert technician.send(VISIT, first | ticked, "send").status_code == 422
 
 
+def test_a_visit_sent_before_the_night_has_its_plan_at_once_and_so_has_its_withdrawal(technician):
+    """Station 3 came on in the plan that stands; the visit finds it dead, and a later word takes that back."""
+    technician.service.clock.at += timedelta(minutes=1)
+    dies = {"visit.date": "2026-07-13", "run.3.from_controller": "no"}
+    page = technician.send(VISIT, dies, "send").headers["location"]
+    assert [(plan.revision, 3 in dead(plan)) for plan in technician.plans()] == [(1, False), (2, True)]
+    technician.service.clock.at += timedelta(minutes=1)
+    technician.send(f"{page}/withdraw", {"yes": "yes"}, "")
+    assert [(plan.revision, 3 in dead(plan)) for plan in technician.plans()][2:] == [(3, False)]
+
+
+def test_a_visit_sent_in_the_night_leaves_its_plan_as_it_is(technician):
+    technician.service.clock.at += timedelta(hours=5, minutes=1)
+    dies = {"visit.date": "2026-07-13", "run.3.from_controller": "no"}
+    page = technician.send(VISIT, dies, "send").headers["location"]
+    assert [plan.revision for plan in technician.plans()] == [1]
+    assert "and otherwise on Tue Jul 14 about" in technician.look(page).text
+
+
+def dead(plan):
+    return [row["terminal"] for row in json.loads(plan.document)["stations"] if row["blocked"]]
+
+
 def test_a_recorded_visit_is_told_on_the_week_and_in_the_list_until_a_plan_goes_by_it(technician):
     told, listed = "was recorded after this plan was made", "The visit of Mon Jul 13, 2026 is recorded and enters the"
     assert "Visit of" not in technician.look("/sites/grange").text
     technician.service.clock.at += timedelta(minutes=1)
-    dead = {"visit.date": "2026-07-13", "run.3.from_controller": "no"}
-    page = technician.send(VISIT, dead, "send").headers["location"]
+    page = f"/sites/grange/visits/{record_visit(technician.service, 'grange', DEAD, 'a program').visit}"
     week = technician.look("/sites/grange").text
     assert f'The <a href="{page}">visit of Mon Jul 13, 2026</a> {told}' in week
     assert listed in technician.look("/").text

@@ -12,6 +12,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from fastapi.responses import RedirectResponse
+from starlette.background import BackgroundTask
 
 from etsched.charts.cup_looks import EDGES, SHADES
 from etsched.days import day_in_full
@@ -22,6 +23,7 @@ from etsched.reports.visit_page import visit_values
 from etsched.stores import visits
 from etsched.tables.figure import plain
 from etsched.tables.visit import visit_table
+from etsched.usecases.daily import plan_after_visit
 from etsched.usecases.kept_visit import find_visit, judged, kept_record, read_record, today_at
 from etsched.usecases.properties import get_site, site_of
 from etsched.usecases.record_visit import record_visit
@@ -66,10 +68,17 @@ def filled(asked: Asked) -> Response:
     try:
         if do == "send":
             kept = record_visit(asked.service, asked.site, document, asked.holder.actor, partial(_is_meant, asked.form))
-            return RedirectResponse(f"/sites/{asked.site}/visits/{kept.visit}", 303)
+            return RedirectResponse(
+                f"/sites/{asked.site}/visits/{kept.visit}", 303, background=planned_anew(asked)
+            )
         return _form(asked, asked.form, says=verdict(asked, read_record(asked.service, asked.site, document)))
     except InputRefused as error:
         return _form(asked, asked.form, wrong=[sentence(steps, asked.form, each) for each in error.problems])
+
+
+def planned_anew(asked: Asked) -> BackgroundTask:
+    """Plan by what has changed once the person has the answer: a plan may take longer than a telephone waits."""
+    return BackgroundTask(plan_after_visit, asked.service, asked.site, asked.holder.actor)
 
 
 def correct(asked: Asked) -> Response:

@@ -20,7 +20,7 @@ from etsched.usecases.kept_visit import find_visit, judged, kept_record
 from etsched.usecases.properties import get_site
 from etsched.usecases.record_visit import withdraw_visit
 from etsched.web.pages.security import POLICY, Asked, Page
-from etsched.web.pages.visit import verdict
+from etsched.web.pages.visit import planned_anew, verdict
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -71,7 +71,9 @@ def withdraw(asked: Asked) -> Response:
     if asked.form.get("yes") != "yes":
         return _asks(asked, kept, 422)
     withdraw_visit(asked.service, asked.site, kept.visit, asked.holder.actor)
-    return _asks(asked, kept, done=True)
+    done = _asks(asked, kept, done=True)
+    done.background = planned_anew(asked)
+    return done
 
 
 def _asks(asked: Asked, kept: KeptVisit, status: int = 200, *, done: bool = False) -> Response:
