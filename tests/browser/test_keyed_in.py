@@ -38,6 +38,9 @@ def test_the_keyboard_alone_says_it(page, running, nobody_said):
     tab_to(page, "All of it is in the clock", 120)
     page.keyboard.press("Enter")
     assert_kept(page, running, "mia")
+    assert_sound(page)
+    page.goto("/sites/grange/door")
+    assert_sound(page)
 
 
 def test_without_a_script_on_a_telephone(chromium, running, nobody_said):
@@ -51,9 +54,7 @@ def test_without_a_script_on_a_telephone(chromium, running, nobody_said):
     assert_kept(page, running, "tom")
     page.goto("/sites/grange/door")
     assert "Nothing: the clock holds this table already." in page.inner_text("main")
-    assert_sound(page)
     page.goto("/sites/grange/keyed-in")
-    assert_sound(page)
     page.get_by_role("button", name="Take that back").click()
     assert "Nobody has said yet what is in the clock." in page.inner_text("main")
     context.close()
