@@ -57,5 +57,5 @@ def _wiring(site: Site, findings: Sequence[Finding]) -> Iterator[Mend]:
     if moved:
         stations = [station for station in site.stations if station.terminal in moved]
         waters = ", ".join(f"station {station.terminal} waters {station.area}" for station in stations)
-        what = f"write into the site file and beside the controller what each waters: {waters}"
+        what = f"tell whoever keeps the record (the site file), and mark it beside the controller: {waters}"
         yield Mend(tuple(station.terminal for station in stations), "record of the wiring", (what,), setting=True)

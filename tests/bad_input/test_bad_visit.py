@@ -256,7 +256,7 @@ CASES: list[tuple[str, str, int | None, str, str, str]] = [
         18,
         "area 1 pattern",
         '"zigzag" is no pattern',
-        'write "wedge by head", "arc by head", "straight edges", "green arc brown beyond", '
+        'write "wedge by head", "arc by head", "all alike", "straight edges", "green arc brown beyond", '
         '"spreader stripes", "rings", "scattered sharp patches", "many patterns", "worst by paving", '
         '"high spots", "south slope", "worn paths" or "pet spots"',
     ),

@@ -98,8 +98,8 @@ def test_a_creeping_meter_and_crossed_stations():
         (
             (1, 2),
             (
-                "write into the site file and beside the controller what each waters: station 1 waters South, "
-                "station 2 waters North",
+                "tell whoever keeps the record (the site file), and mark it beside the controller: station 1 waters "
+                "South, station 2 waters North",
             ),
             None,
         ),

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _STARTS = 8  # of one program; common practice, no source: ordinary clocks hold fewer or as many
+_LAYERS = "May stay empty. Three cores with layers, outside bad spots, let the plan begin from them."
 # What a word of the record alone does not tell apart on the spot.
 _FAULTS_SAID = {
     "blocked": "blocked: something stands in its throw",
@@ -127,7 +128,7 @@ def _clock() -> Step:
 def _program(terminals: list[tuple[int, str]]) -> Step:
     fields = (
         Field("name", "Name on the clock, such as A"),
-        Field("starts", "Start time", "time", times=_STARTS, hint="Every one the program holds, used or not."),
+        Field("starts", "Start time", "time", times=_STARTS, hint="Every one it holds, also one that seems unused."),
         Field("days", "Days", "many", DAYS),
         Field("percent_adjust", "Percent adjust", "number", unit="%", hint="Left empty: 100 %."),
         *(Field(f"minutes.{number}", f"Station {number}, {area}", "number", unit="min") for number, area in terminals),
@@ -146,14 +147,14 @@ def _area(depth: str, *, metric: bool) -> Step:
     fields = (
         Field("name", "Which lawn or part", "wet"),
         Field("where", "Where in it", hint="Such as south-west corner."),
-        _named("pattern", "Shape of what fails", "pattern", "not looked at, or all of it alike"),
+        _named("pattern", "Shape of what fails", "pattern", "not looked at"),
         _named("colour", "Colour", "colour", "not looked at", "Of what fails; the rest into the note."),
         Field(
             "signs",
             "What else shows",
             "many",
             tuple(names[key] for keys in groups.values() for key in keys),
-            hint="What is not ticked was not noticed.",
+            hint="Tick only what you saw.",
             said={each.name: each.words for each in signs("sign").values()},
             above={names[keys[0]]: words for words, keys in groups.items()},
         ),
@@ -161,7 +162,7 @@ def _area(depth: str, *, metric: bool) -> Step:
         Field("tug", "When tugged, the turf", "one", ("holds", "lifts"), said={"lifts": "lifts like carpet"}),
         _named("insects.kind", "Insects", "insect", "not looked for, or none"),
         Field("insects.count", counted, "number"),
-        Field("drop", "A drop on an air-dry core sits", "number", unit="s", hint="Above 10 s it beads."),
+        Field("drop", "A drop on a dry core sits", "number", unit="s", hint="Above 10 s it beads."),
         Field("mown", "Mown at", "number", unit=depth),
         Field("thatch", "Thatch", "number", unit=depth),
         Field("note", "Note", "paragraph"),
@@ -187,7 +188,11 @@ def _run() -> Step:
         ),
         Field("wet", "Which areas got wet?", "wet", times=3),
         Field("first_runoff", "Water began to run off after", "number", unit="min"),
-        Field("leak", "Leak: where", hint="Broken pipe, split riser, valve. Runoff has its own field above."),
+        Field(
+            "leak",
+            "Leak in the line or valve: where",
+            hint="A leak at a head or its riser goes under Heads. Runoff has its own field.",
+        ),
     )
     words = "Before a hand goes into a valve box, look for spiders, snakes and bare wires."
     return Step("run", "Stations, one by one", fields, "Station", "station", words)
@@ -256,7 +261,7 @@ def _cores(depth: str, far: str) -> Step:
                 f"Layer {at + 1} ends at",
                 "number",
                 unit=depth,
-                hint="Layers tell more than the moist depth alone; both may be filled in." if at == 0 else "",
+                hint=_LAYERS if at == 0 else "",
             ),
             Field(f"layers.{at}.feel", f"Layer {at + 1} feels", "one", feels, said=felt),
         )
@@ -270,14 +275,14 @@ def _cores(depth: str, far: str) -> Step:
         Field("roots", "Most roots down to", "number", unit=depth),
         Field(
             "stone",
-            "Probe stopped at",
+            "A stone or root stopped the probe at",
             "number",
             unit=depth,
-            hint="By a stone or a root. Stopped by hard, dry ground: leave it empty.",
+            hint="Empty where hard, dry ground stopped it, or nobody knows what.",
         ),
         *layers,
-        Field("x", "Where: how far east of the south-west cup", "number", unit=far),
-        Field("y", "Where: north of that cup", "number", unit=far),
+        Field("x", "East of the south-west cup", "number", unit=far, hint="Only where cups were set; may stay empty."),
+        Field("y", "North of that cup", "number", unit=far),
         Field("note", "Note", "paragraph"),
     )
     words = (
@@ -308,11 +313,11 @@ def _afterwards(terminals: list[tuple[int, str]]) -> Step:
     fields = (
         Field("fertiliser.nitrogen", "Fertiliser at hand: nitrogen", "number", unit="%"),
         Field("fertiliser.slow_release", "Share of the nitrogen that is slow release", "number", unit="%"),
-        Field("feed_ban.0.first", "Feeding is forbidden from", "date"),
-        Field("feed_ban.0.last", "Last day of it", "date"),
+        Field("feed_ban.0.first", "Feeding is forbidden: first day", "date"),
+        Field("feed_ban.0.last", "Feeding is forbidden: last day", "date"),
         Field("feed_ban.0.reason", "Who forbids it"),
         *(
-            Field(f"repaired_on.{number}", f"Station {number}, {area}: day of repair", "date", terminal=number)
+            Field(f"repaired_on.{number}", f"Station {number}, {area}: mended, or to be, on", "date", terminal=number)
             for number, area in terminals
         ),
     )
