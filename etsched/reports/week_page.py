@@ -37,7 +37,7 @@ _UPRIGHT_NIGHTS = 3
 _FEW_STATIONS = 20
 _COARSE_NIGHTS = 5
 
-NOT_TO_KEY = "A clock of programs is keyed in from the paper for its door, not from this table."
+NOT_TO_KEY = "Do not key this table into a clock of programs: key in the paper for its door."
 
 
 def week_page(plan: WeekPlan, system: UnitSystem | None = None) -> str:

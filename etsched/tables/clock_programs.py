@@ -238,8 +238,8 @@ def _key_in(table: ClockTable, system: UnitSystem) -> str:
     opens_at = time_text(table.site.rules.opens_at, system)
     again = day_text(table.first_evening + timedelta(days=7))
     return (
-        f"Key it in before {opens_at} on {day_text(table.first_evening)} (later that night only the starts that are "
-        f"over are lost), and the next week's paper before {opens_at} on {again}: it repeats this one until then."
+        f"Key this in before {opens_at} on {day_text(table.first_evening)}; later, only the starts that are past are "
+        f"missed that night. The clock repeats it every week, so key in the next paper before {opens_at} on {again}."
     )
 
 
@@ -259,9 +259,9 @@ def _notes(table: ClockTable, system: UnitSystem) -> Iterator[str]:
         if program.past_midnight:
             at, day = time_text(program.starts[0].at, system), min(program.days)
             yield (
-                f"Program {program.letter} starts after midnight: its {weekdays_text({day})} is {at} on "
-                f"{weekdays_text({day})}, before dawn, in the night that began on {weekdays_text({(day - 1) % 7})} "
-                "evening."
+                f"Program {program.letter} starts after midnight; key in its days as printed. "
+                f"{weekdays_text({day})} is early on {weekdays_text({day})}, at {at}, at the end of the night that "
+                f"begins on {weekdays_text({(day - 1) % 7})}."
             )
     for opens_on in table.changing:
         yield (

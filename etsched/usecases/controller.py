@@ -30,9 +30,9 @@ def state_in(reading: Connection, key: str, site: Site, now: datetime) -> Contro
     last = water.last_report(reading, key)
     keyed = plans.keyed_in_on(reading, key, today)
     if keyed is not None and (last is None or keyed.since > last):
-        what, them = ("door paper", "its programs") if keyed.programs else ("table", "it")
+        what = "door paper" if keyed.programs else "table"
         said = f"since {day_text(keyed.since)}, {keyed.actor.removeprefix('user ')} says"
-        words = f"the {what} of plan {keyed.plan_revision} is in the clock {said}, and the water books credit {them}"
+        words = f"the {what} of plan {keyed.plan_revision} is in the clock {said}, and its water is counted"
         return ControllerState(KEYED_IN, keyed.since, words)
     if last is None:
         return ControllerState(

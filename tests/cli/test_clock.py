@@ -49,8 +49,8 @@ def test_the_programs_are_on_standard_output_and_nothing_else(files):
     for words in (
         "entries to key in",
         "of the clock's 4, each with at most 4 starts",
-        "Key it in before 10:00 pm on Mon Jul 13 (later that night",
-        "and the next week's paper before 10:00 pm on Mon Jul 20",
+        "Key this in before 10:00 pm on Mon Jul 13; later, only",
+        "so key in the next paper before 10:00 pm on Mon Jul 20.",
         "What rounding and grouping cost",
         "Watering restrictions of the place override",
         "mains voltage",

@@ -65,7 +65,7 @@ def test_one_press_says_that_the_door_paper_is_in_the_clock_since_tonight(played
     ]
     told = html.unescape(person.client.get(PAGE).text)
     assert f"The door paper of plan 1 is in the clock since the night of Mon Jul 13, {name} said." in told
-    assert "the water books credit its programs" in told
+    assert "and its water is counted" in told
     assert "counts with the minutes that the clock runs on its weekday" in told
     assert f"{name} says" in html.unescape(person.client.get("/sites/grange").text)
     assert played.ask("GET", "/v1/sites/grange/controller").json()["kind"] == "keyed in"
