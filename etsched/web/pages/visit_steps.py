@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _STARTS = 8  # of one program; common practice, no source: ordinary clocks hold fewer or as many
-_LAYERS = "May stay empty. Three cores with layers, outside bad spots, let the plan begin from them."
+_LAYERS = "Only where you felt the soil layer by layer. Three such cores of healthy turf tell the plan its water."
 # What a word of the record alone does not tell apart on the spot.
 _FAULTS_SAID = {
     "blocked": "blocked: something stands in its throw",
@@ -134,8 +134,8 @@ def _program(terminals: list[tuple[int, str]]) -> Step:
         *(Field(f"minutes.{number}", f"Station {number}, {area}", "number", unit="min") for number, area in terminals),
     )
     words = (
-        "Type minutes as they are before percent adjust. Where the clock shows only adjusted ones, type those and "
-        "leave percent adjust empty."
+        "Type the minutes that were set. Where the clock shows only those after percent adjust, type those and leave "
+        "percent adjust empty."
     )
     return Step("program", "Programs", fields, "Program", "more", words)
 
@@ -147,7 +147,7 @@ def _area(depth: str, *, metric: bool) -> Step:
     fields = (
         Field("name", "Which lawn or part", "wet"),
         Field("where", "Where in it", hint="Such as south-west corner."),
-        _named("pattern", "Shape of what fails", "pattern", "not looked at"),
+        _named("pattern", "Shape of what fails", "pattern", "not looked at", "The worst spot; the rest into the note."),
         _named("colour", "Colour", "colour", "not looked at", "Of what fails; the rest into the note."),
         Field(
             "signs",
@@ -317,8 +317,8 @@ def _afterwards(terminals: list[tuple[int, str]]) -> Step:
         Field("feed_ban.0.last", "Feeding is forbidden: last day", "date"),
         Field("feed_ban.0.reason", "Who forbids it"),
         *(
-            Field(f"repaired_on.{number}", f"Station {number}, {area}: mended, or to be, on", "date", terminal=number)
-            for number, area in terminals
+            Field(f"repaired_on.{number}", f"{each}: repair date, done or planned", "date", terminal=number)
+            for number, each in ((number, f"Station {number}, {area}") for number, area in terminals)
         ),
     )
     words = "A product's label is the law, and local bans on fertiliser come before any date."
