@@ -75,6 +75,7 @@
   };
   // Stations of which something is to be mended stand first, the others below the fold.
   const mend = () => {
+    if (document.activeElement?.closest("#recovery")) return;  // what is moved would lose the focus
     const found = new Set();
     for (const { name, value } of fields().filter(given)) {
       const [table, at, key] = name.split(".");
@@ -95,7 +96,6 @@
       each.setAttribute("aria-current", "true");
       each.parentElement.scrollTop = each.offsetTop - each.parentElement.offsetTop - each.offsetHeight;
     }
-    if (location.hash === "#recovery") mend();
     keep();
   };
 
@@ -227,7 +227,7 @@
     const box = event.target.closest(".cups");
     if (box) draw(box);
     clearTimeout(timer);
-    timer = setTimeout(() => { keep(true); mark(); }, 300);
+    timer = setTimeout(() => { keep(true); mark(); mend(); }, 300);
   });
   // A link to the screen that is shown turns nothing.
   form.querySelector(".visit-tools").addEventListener("click", (event) => { if (event.target.closest("a")) turned(); });
