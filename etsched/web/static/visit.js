@@ -75,7 +75,7 @@
   };
   // Stations of which something is to be mended stand first, the others below the fold.
   const mend = () => {
-    if (document.activeElement?.closest("#recovery")) return;  // what is moved would lose the focus
+    if (document.activeElement?.closest("[data-mend]")) return;  // what is moved would lose the focus
     const found = new Set();
     for (const { name, value } of fields().filter(given)) {
       const [table, at, key] = name.split(".");
@@ -96,6 +96,7 @@
       each.setAttribute("aria-current", "true");
       each.parentElement.scrollTop = each.offsetTop - each.parentElement.offsetTop - each.offsetHeight;
     }
+    if (location.hash === "#recovery") mend();
     keep();
   };
 
