@@ -16,6 +16,7 @@ import uvicorn
 from etsched.model.access import Role
 from etsched.stores import migrate, plans, water
 from etsched.stores.database import Database
+from etsched.stores.schema import plans as kept_plans
 from etsched.stores.schema import visits as kept_visits
 from etsched.usecases.access import make_user
 from etsched.usecases.daily import plan_now
@@ -180,10 +181,11 @@ def phone(chromium, running):
 
 @pytest.fixture
 def unsaid(running):
-    """No visit is kept before or after."""
+    """No visit is kept before or after, nor a plan that was made by one."""
     yield
     with running.service.database.writing() as writing:
         writing.execute(kept_visits.delete())
+        writing.execute(kept_plans.delete().where(kept_plans.c.site == "grange", kept_plans.c.revision > 2))
 
 
 @pytest.fixture(scope="session")
