@@ -68,4 +68,6 @@ def _table(plan: KeptPlan, *, supposed: bool) -> WeekMinutes:
     runs = [(run, date.fromisoformat(run["serves"])) for run in json.loads(plan.document)["applied"]]
     minutes = {(run["terminal"], serves): float(run["minutes"]) for run, serves in runs if serves >= plan.first_day}
     source = f"plan {plan.revision}, of the week from {day_text(plan.first_day)} on"
-    return WeekMinutes(minutes, f"{source}, as if it were in the clock (nobody has said what is)" * supposed or source)
+    if supposed:
+        source = f"{source}, as if it were in the clock (nobody has said what is)"
+    return WeekMinutes(minutes, source)

@@ -13,7 +13,7 @@ from etsched.stores import plans, trail
 from etsched.usecases.daily import plan_now
 from etsched.usecases.properties import put_site
 from etsched.usecases.record_visit import record_visit
-from etsched.usecases.reports_in import report_applied
+from etsched.usecases.reports_in import confirm_keyed_in, report_applied
 from tests.browser.conftest import without_clock
 from tests.web.conftest import EVENING, PASSWORD, TODAY, put_person
 
@@ -87,6 +87,14 @@ def test_the_paper_that_is_in_the_clock_has_nothing_to_change(played, tom):
     (change,) = tom.client.get("/sites/grange/door.json").json()["changes"]
     terminal, minutes = programs[0]["minutes"][0].values()
     assert change == {"program": programs[0]["letter"], "what": f"station {terminal}: {minutes} → {minutes - 2} min"}
+
+
+def test_the_weeks_table_in_the_clock_is_not_the_door_paper(played, tom):
+    """The interface may say it of the table by station; the paper is then still to be keyed in."""
+    confirm_keyed_in(played.service, "grange", TODAY, 1, "a program")
+    page = tom.client.get("/sites/grange/door").text
+    assert "All of it is in the clock" in page
+    assert "This is in the clock" not in page
 
 
 def test_what_a_visit_found_in_the_clock_is_what_is_to_be_changed(played, tom, root):

@@ -36,7 +36,7 @@ def show(asked: Asked) -> Response:
         "papers": papers_of(asked),
         "controller": state.words,
         "held": sheet.held,
-        "keyed_in": state.kind == KEYED_IN and not sheet.changes,
+        "keyed_in": state.kind == KEYED_IN and sheet.changes == (),
         "newer": [visit for visit in visits_seen(asked, plan) if visit.newer],
         "revision": plan.revision,
         "programs": written_programs(map(as_found, sheet.table.programs)),
